@@ -1,0 +1,1 @@
+//! Published examples, and the real binary driven through a pseudo-terminal.
