@@ -1,5 +1,7 @@
 //! What holds for any run, however it is performed: random events, sensible and senseless.
 
+#![allow(clippy::expect_used, reason = "a test says what it expects by panicking")]
+
 mod common;
 
 use std::sync::{Arc, OnceLock};
