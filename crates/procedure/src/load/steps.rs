@@ -1,0 +1,457 @@
+//! Stages and their steps.
+//!
+//! **Invariant:** a step wants exactly one thing; its least is never more than its most; every figure it carries has
+//! a source.
+
+use quantity::{Exact, Unit};
+
+use super::consequences::{Place, RULE_KEYS};
+use super::fields::{Fields, Reader};
+use super::scope::{Given, StepName, What};
+use super::texts::as_text;
+use super::tree::{Kind, Node};
+use crate::diagnose::Diagnostic;
+use crate::expr::Want;
+use crate::model::{Add, Every, Need, ReadingKind, Repeat, Settle, Stage, Step, StepId, Turns, ValueId, Wants};
+
+const STEP_KEYS: &[&str] = &[
+    "id", "do", "read", "count", "hold", "turns", "settle", "timed", "when", "needs", "rule", "every", "add",
+    "too_soon", "why", "slip", "caution", "mark", "say", "source",
+];
+const WANTS: [&str; 5] = ["read", "count", "hold", "settle", "timed"];
+const MOST_STEPS: usize = 500;
+
+impl Reader<'_> {
+    /// The names of all stages and steps, before they are read. `None` if there are too many.
+    pub fn step_names(&mut self, root: &Fields) -> Option<()> {
+        let stages = match root.get("stage").map(|node| &node.kind) {
+            Some(Kind::List(stages)) => stages.as_slice(),
+            _ => &[],
+        };
+        for (stage, node) in stages.iter().enumerate() {
+            let id_of = |node: &Node| {
+                let id = node.entries()?.iter().find(|entry| entry.key == "id")?;
+                Some((as_text(&id.value)?.to_owned(), id.value.at.clone()))
+            };
+            let (id, at) = id_of(node).unwrap_or((String::new(), node.at.clone()));
+            self.scope.stages.push(Given::new(id, at, ()));
+            let steps = node.entries().and_then(|entries| entries.iter().find(|entry| entry.key == "step"));
+            let Some(Kind::List(steps)) = steps.map(|entry| &entry.value.kind) else { continue };
+            for node in steps {
+                let (id, at) = id_of(node).unwrap_or((String::new(), node.at.clone()));
+                self.scope.steps.push(Given::new(id, at, StepName { stage: stage as u16 }));
+                if self.scope.steps.len() > MOST_STEPS {
+                    self.push(
+                        Diagnostic::error("too-large", format!("a procedure has at most {MOST_STEPS} steps"))
+                            .at(node.at.clone(), "one step too many")
+                            .help("split the method into several procedures"),
+                    );
+                    return None;
+                }
+            }
+        }
+        Some(())
+    }
+
+    /// All `[[stage]]` with their steps.
+    pub fn stages(&mut self, root: &Fields) -> (Vec<Stage>, Vec<Option<Step>>) {
+        const HOW: &str = "write [[stage]] with id and title, then [[stage.step]] for each thing to do";
+        let nodes = self.listed_tables(root, "stage", "stage");
+        if nodes.is_empty() && root.entry("stage").is_none() {
+            self.push(
+                Diagnostic::error("missing-key", "the procedure has no stage, so there is nothing to do")
+                    .at(root.at.clone(), "no [[stage]] in this file")
+                    .help(HOW),
+            );
+        }
+        let mut stages = Vec::new();
+        let mut steps = Vec::new();
+        let (mut stage_ids, mut step_ids) = (Vec::new(), Vec::new());
+        for (idx, node) in nodes.iter().enumerate() {
+            let first = StepId(steps.len() as u16);
+            let Some(fields) = self.fields(node, "a stage", &["id", "title", "repeat", "step"]) else { continue };
+            let (id, fields) = self.identified(fields, "stage", &mut stage_ids);
+            let title = self.need_plain(&fields, "title", "title = \"Fill the bowl\"");
+            let repeat = fields.get("repeat").and_then(|node| self.repeat(node));
+            let step_nodes = self.listed_tables(&fields, "step", "stage.step");
+            if fields.entry("step").is_none() {
+                self.push(
+                    Diagnostic::error("missing-key", format!("{} has no steps", fields.what))
+                        .at(fields.at.clone(), "no [[stage.step]] below")
+                        .help(HOW),
+                );
+            }
+            for node in step_nodes {
+                let step = StepId(steps.len() as u16);
+                let step = self.step(node, idx as u16, step, &mut step_ids);
+                steps.push(step);
+            }
+            let end = StepId(steps.len() as u16);
+            stages.push(Stage { id: id.unwrap_or_default(), title: title.unwrap_or_default(), first, end, repeat });
+        }
+        (stages, steps)
+    }
+
+    fn repeat(&mut self, node: &Node) -> Option<Repeat> {
+        const KEYS: &[&str] = &[
+            "value",
+            "within",
+            "rounds_at_most",
+            "discard",
+            "void",
+            "again",
+            "!finding",
+            "!refuse",
+            "!back",
+            "source",
+        ];
+        let fields = self.fields(node, "`repeat`", KEYS)?;
+        let value = fields.need(self, "value", "value = \"settled\"").and_then(|node| self.value_named(node, "value"));
+        let unit = value.and_then(|value| self.scope.values.get(value.0 as usize)?.unit);
+        let within = fields.need(self, "within", "within = \"0.25 %\"");
+        let within = within.and_then(|node| self.amount(node, "within", unit?));
+        let rounds = fields.need(self, "rounds_at_most", "rounds_at_most = 3");
+        let rounds_node = rounds;
+        let rounds = rounds.and_then(|node| self.count(node, "rounds_at_most", None));
+        if let (Some(1), Some(node)) = (rounds, rounds_node) {
+            self.push(
+                Diagnostic::error("not-a-count", "one round cannot be compared with another")
+                    .at(node.at.clone(), "expected at least 2")
+                    .help("write rounds_at_most = 2 or more, or take `repeat` away"),
+            );
+        }
+        self.not_negative(&within, fields.get("within"), "within");
+        let otherwise = self.ending(&fields);
+        let cites = self.need_cites(&fields, "source");
+        Some(Repeat { value: value?, within: within?, rounds_at_most: rounds?, otherwise: otherwise?, cites })
+    }
+
+    /// The derived value or result a value names.
+    fn value_named(&mut self, node: &Node, key: &str) -> Option<ValueId> {
+        let (name, at) = self.string(node, key)?;
+        match self.scope.name(name) {
+            Some(What::Value(id)) => Some(ValueId(id)),
+            _ => {
+                self.no_such("derived value", name, at, |what| matches!(what, What::Value(_)));
+                None
+            }
+        }
+    }
+
+    fn step(&mut self, node: &Node, stage: u16, id: StepId, ids: &mut Vec<Given<()>>) -> Option<Step> {
+        let fields = self.fields(node, "a step", STEP_KEYS)?;
+        let (name, fields) = self.identified(fields, "step", ids);
+        let instruction = self.need_text(&fields, "do", "do = \"Strike off until the surface is flush\"");
+        let wants = self.wants(&fields);
+        let n_values = self.scope.values.len();
+        let when = fields.get("when").map(|node| self.expression(node, "when", Want::Truth, n_values));
+        let needs = self.needs(&fields);
+        let reads = fields.get("read").is_some();
+        let mut rules = Vec::new();
+        for node in self.listed_tables(&fields, "rule", "stage.step.rule") {
+            if let Some(rule) = self.fields(node, "a rule", RULE_KEYS) {
+                rules.extend(self.rule(&rule, Place::Step { id, reads }));
+            }
+        }
+        let every = fields.get("every").map(|node| self.every(node));
+        let add = fields.get("add").map(|node| self.add(node));
+        let carries_figure = ["count", "hold", "turns", "settle", "timed"].iter().any(|key| fields.get(key).is_some());
+        let cites = if carries_figure { self.need_cites(&fields, "source") } else { self.cites(&fields, "source") };
+        let [too_soon, why, slip, caution, mark, say] =
+            ["too_soon", "why", "slip", "caution", "mark", "say"].map(|key| self.may_text(&fields, key));
+        Some(Step {
+            id: name?,
+            stage,
+            instruction: instruction?,
+            wants: wants?,
+            when: match when {
+                Some(compiled) => Some(compiled?.expr),
+                None => None,
+            },
+            needs,
+            rules,
+            every: match every {
+                Some(every) => Some(every?),
+                None => None,
+            },
+            add: match add {
+                Some(add) => Some(add?),
+                None => None,
+            },
+            too_soon,
+            why,
+            slip,
+            caution,
+            mark,
+            say,
+            cites,
+        })
+    }
+
+    fn wants(&mut self, fields: &Fields) -> Option<Wants> {
+        let mut found: Vec<_> = WANTS.iter().filter_map(|key| fields.entry(key)).collect();
+        found.sort_by_key(|entry| entry.key_at.start);
+        if let [first, second, ..] = found[..] {
+            self.push(
+                Diagnostic::error("two-wants", format!("{} wants two things at once", fields.what))
+                    .at(second.key_at.clone(), format!("`{}` as well", second.key))
+                    .also(first.key_at.clone(), format!("`{}` here", first.key))
+                    .help("a step is one thing to do: make two steps of it"),
+            );
+            return None;
+        }
+        if let Some(turns) = fields.entry("turns").filter(|_| fields.get("hold").is_none()) {
+            self.push(
+                Diagnostic::error("two-wants", "`turns` only goes with `hold`")
+                    .at(turns.key_at.clone(), "nothing is held in this step")
+                    .help("say how long the turning goes on at least: hold = { at_least = \"45 s\" }"),
+            );
+            return None;
+        }
+        let Some(entry) = found.first() else { return Some(Wants::Act) };
+        match entry.key.as_str() {
+            "read" => self.reading_named(&entry.value, "read").map(|(reading, _)| Wants::Read(reading)),
+            "count" => self.counted(&entry.value),
+            "hold" => self.held(&entry.value, fields.get("turns")),
+            "settle" => self.settle(&entry.value).map(Wants::Settle),
+            _ => self.timed(&entry.value),
+        }
+    }
+
+    fn counted(&mut self, node: &Node) -> Option<Wants> {
+        let fields = self.fields(node, "`count`", &["of", "exactly", "at_least", "at_most", "pace"])?;
+        let of = self.need_plain(&fields, "of", "of = \"strokes\"");
+        let unit = of.as_deref().and_then(|of| Unit::parse(of).ok());
+        let pace = fields.get("pace").map(|node| self.span(node, "pace"));
+        let (least, most) = if let Some(exactly) = fields.entry("exactly") {
+            for key in ["at_least", "at_most"] {
+                if let Some(entry) = fields.entry(key) {
+                    self.push(
+                        Diagnostic::error("wrong-limits", format!("`exactly` and `{key}` contradict each other"))
+                            .at(entry.key_at.clone(), format!("`{key}` as well"))
+                            .also(exactly.key_at.clone(), "`exactly` here")
+                            .help("write exactly = 25, or at_least = 10 with at_most = 15"),
+                    );
+                }
+            }
+            let count = self.count(&exactly.value, "exactly", unit);
+            (count, count)
+        } else {
+            let neither = fields.get("at_least").is_none() && fields.get("at_most").is_none();
+            if neither {
+                self.push(
+                    Diagnostic::error("missing-key", "`count` does not say how many")
+                        .at(fields.at.clone(), "expected `exactly`, or `at_least` and `at_most`")
+                        .help("write { of = \"strokes\", exactly = 25 } or { of = \"taps\", at_least = 10, at_most = 15 }"),
+                );
+                return None;
+            }
+            let least = fields.need(self, "at_least", "at_least = 10");
+            let most = fields.need(self, "at_most", "at_most = 15");
+            let counts = (
+                least.and_then(|node| self.count(node, "at_least", unit)),
+                most.and_then(|node| self.count(node, "at_most", unit)),
+            );
+            self.in_order(&counts.0, least, &counts.1, most)?;
+            counts
+        };
+        let pace = match pace {
+            Some(pace) => Some(pace?),
+            None => None,
+        };
+        Some(Wants::Count { of: of?, at_least: least?, at_most: most?, pace })
+    }
+
+    fn held(&mut self, node: &Node, turns: Option<&Node>) -> Option<Wants> {
+        let turns = turns.map(|node| self.turns(node));
+        let fields = self.fields(node, "`hold`", &["at_least", "at_most"])?;
+        let least_node = fields.need(self, "at_least", "at_least = \"45 s\"");
+        let least = least_node.and_then(|node| self.span(node, "at_least"));
+        let most_node = fields.get("at_most");
+        let most = most_node.map(|node| self.span(node, "at_most"));
+        self.in_order(&least, least_node, &most.flatten(), most_node)?;
+        let most = match most {
+            Some(most) => Some(most?),
+            None => None,
+        };
+        let turns = match turns {
+            Some(turns) => Some(turns?),
+            None => None,
+        };
+        Some(Wants::Hold { at_least: least?, at_most: most, turns })
+    }
+
+    fn turns(&mut self, node: &Node) -> Option<Turns> {
+        let fields = self.fields(node, "`turns`", &["down", "up", "down_at_most", "finding"])?;
+        let down = self.need_plain(&fields, "down", "down = \"upside down\"");
+        let up = self.need_plain(&fields, "up", "up = \"upright\"");
+        let most = fields.need(self, "down_at_most", "down_at_most = \"5 s\"");
+        let most = most.and_then(|node| self.span(node, "down_at_most"));
+        let finding = self.need_text(&fields, "finding", "finding = \"It was upside down for too long\"");
+        Some(Turns { down: down?, up: up?, down_at_most: most?, finding: finding? })
+    }
+
+    fn timed(&mut self, node: &Node) -> Option<Wants> {
+        const KEYS: &[&str] = &["at_least", "at_most", "finding", "discard", "void", "again", "!refuse", "!back"];
+        let fields = self.fields(node, "`timed`", KEYS)?;
+        let least_node = fields.need(self, "at_least", "at_least = \"3 s\"");
+        let least = least_node.and_then(|node| self.span(node, "at_least"));
+        let most_node = fields.need(self, "at_most", "at_most = \"7 s\"");
+        let most = most_node.and_then(|node| self.span(node, "at_most"));
+        self.in_order(&least, least_node, &most, most_node)?;
+        let otherwise = self.consequence(&fields, Place::Time);
+        Some(Wants::Timed { at_least: least?, at_most: most?, otherwise: otherwise? })
+    }
+
+    /// The least is not more than the most.
+    fn in_order<T: PartialOrd>(
+        &mut self,
+        least: &Option<T>,
+        least_node: Option<&Node>,
+        most: &Option<T>,
+        most_node: Option<&Node>,
+    ) -> Option<()> {
+        if let (Some(least), Some(most), Some(least_node), Some(most_node)) = (least, most, least_node, most_node)
+            && least > most
+        {
+            self.push(
+                Diagnostic::error("wrong-limits", "`at_most` is less than `at_least`: nobody can do that")
+                    .at(most_node.at.clone(), "the most")
+                    .also(least_node.at.clone(), "the least, which is more")
+                    .help("the two may have been swapped"),
+            );
+            return None;
+        }
+        Some(())
+    }
+
+    fn settle(&mut self, node: &Node) -> Option<Settle> {
+        const KEYS: &[&str] = &[
+            "reading",
+            "also",
+            "value",
+            "every",
+            "change_at_most",
+            "give_up_after",
+            "discard",
+            "void",
+            "again",
+            "!finding",
+            "!refuse",
+            "!back",
+        ];
+        let fields = self.fields(node, "`settle`", KEYS)?;
+        let reading = fields.need(self, "reading", "reading = \"level\"");
+        let reading = reading.and_then(|node| self.reading_named(node, "reading"));
+        let own_unit = reading.as_ref().and_then(|(id, at)| self.number_reading(*id, at.clone(), "settle"));
+        let value = fields.get("value").map(|node| self.value_named(node, "value"));
+        let unit = match value {
+            Some(value) => value.and_then(|value| self.scope.values.get(value.0 as usize)?.unit),
+            None => own_unit,
+        };
+        let mut also = Vec::new();
+        let list = fields.get("also").and_then(|node| self.list(node, "also", "[\"foam\"]"));
+        for item in list.map_or(&[][..], |(items, _)| items) {
+            let Some((id, at)) = self.reading_named(item, "also") else { continue };
+            if also.contains(&id) || reading.as_ref().is_some_and(|(reading, _)| *reading == id) {
+                self.push(
+                    Diagnostic::error("duplicate", "this reading is read already each time")
+                        .at(at, "second time")
+                        .help("take it out of `also`"),
+                );
+            }
+            also.push(id);
+        }
+        let every_node = fields.need(self, "every", "every = \"2 min\"");
+        let every = every_node.and_then(|node| self.span(node, "every"));
+        let change = fields.need(self, "change_at_most", "change_at_most = \"0.25 %\"");
+        let change_node = change;
+        let change = change.and_then(|node| self.amount(node, "change_at_most", unit?));
+        self.not_negative(&change, change_node, "change_at_most");
+        let give_up_node = fields.need(self, "give_up_after", "give_up_after = \"6 min\"");
+        let give_up = give_up_node.and_then(|node| self.span(node, "give_up_after"));
+        if let (Some(every), Some(give_up), Some(every_node), Some(give_up_node)) =
+            (every, give_up, every_node, give_up_node)
+            && give_up < every
+        {
+            self.push(
+                Diagnostic::error("wrong-limits", "it is given up before the second reading is due")
+                    .at(give_up_node.at.clone(), "given up after this")
+                    .also(every_node.at.clone(), "a reading is due each time this is over")
+                    .help("`give_up_after` must be at least as long as `every`"),
+            );
+        }
+        let otherwise = self.ending(&fields);
+        let value = match value {
+            Some(value) => Some(value?),
+            None => None,
+        };
+        Some(Settle {
+            reading: reading?.0,
+            also,
+            value,
+            every: every?,
+            change_at_most: change?,
+            give_up_after: give_up?,
+            otherwise: otherwise?,
+        })
+    }
+
+    fn not_negative(&mut self, amount: &Option<Exact>, node: Option<&Node>, key: &str) {
+        if let (Some(amount), Some(node)) = (amount, node)
+            && amount.is_negative()
+        {
+            self.push(
+                Diagnostic::error("wrong-limits", format!("`{key}` is a difference, which is never below zero"))
+                    .at(node.at.clone(), "below zero")
+                    .help("write it without the minus sign"),
+            );
+        }
+    }
+
+    fn needs(&mut self, fields: &Fields) -> Vec<Need> {
+        const EXAMPLE: &str = "[{ that = \"known(level)\", because = \"Read the level first.\" }]";
+        let Some(node) = fields.get("needs") else { return Vec::new() };
+        let Some((items, _)) = self.list(node, "needs", EXAMPLE) else { return Vec::new() };
+        let n_values = self.scope.values.len();
+        let mut needs = Vec::new();
+        for item in items {
+            let Some(fields) = self.fields(item, "a condition in `needs`", &["that", "because"]) else { continue };
+            let that = fields.need(self, "that", "that = \"known(level)\"");
+            let that = that.and_then(|node| self.expression(node, "that", Want::Truth, n_values));
+            let because = self.need_text(&fields, "because", "because = \"Read the level first.\"");
+            if let (Some(that), Some(because)) = (that, because) {
+                needs.push(Need { that: that.expr, because });
+            }
+        }
+        needs
+    }
+
+    fn every(&mut self, node: &Node) -> Option<Every> {
+        let fields = self.fields(node, "`every`", &["span", "cue", "source"])?;
+        let span = fields.need(self, "span", "span = \"15 s\"").and_then(|node| self.span(node, "span"));
+        let cue = self.need_text(&fields, "cue", "cue = \"Turn the base about a third\"");
+        let cites = self.need_cites(&fields, "source");
+        Some(Every { span: span?, cue: cue?, cites })
+    }
+
+    fn add(&mut self, node: &Node) -> Option<Add> {
+        let fields = self.fields(node, "`add`", &["reading", "ask", "source"])?;
+        let reading = fields.need(self, "reading", "reading = \"cups\"");
+        let reading = reading.and_then(|node| self.reading_named(node, "reading"));
+        let ask = self.need_text(&fields, "ask", "ask = \"Level beyond the scale: add one cup, and count it\"");
+        let cites = self.need_cites(&fields, "source");
+        let (id, at) = reading?;
+        let found = self.scope.reading(id)?;
+        if !matches!(found.kind, ReadingKind::Tally { .. }) {
+            let name = found.id.clone();
+            let fault = Diagnostic::error("wrong-kind", format!("`{name}` does not count one by one"))
+                .at(at, "expected a reading of kind \"tally\"")
+                .help(format!("write kind = \"tally\" under [reading.{name}]"));
+            let fault = self.pointing_at(fault, &name, "the reading is defined here");
+            self.push(fault);
+            return None;
+        }
+        Some(Add { reading: id, ask: ask?, cites })
+    }
+}
