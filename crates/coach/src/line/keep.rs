@@ -1,0 +1,81 @@
+//! The journal of a run as a [`Record`], and a run opened for a script.
+
+use std::path::PathBuf;
+use std::sync::Arc;
+
+use engine::{Event, Moment, Run, Tick};
+use procedure::ReadingId;
+use quantity::System;
+
+use super::script::Script;
+use super::{NotKept, Record, Talk};
+use crate::rim::clock;
+use crate::rim::library::{self, Found};
+use crate::rim::store::{Keeper, Opening, RECORD, Stamp, TOOL, Trouble};
+
+/// What is stamped into the record of a script.
+pub const SIMULATED: &str = "simulated time, from a script";
+
+impl From<Trouble> for NotKept {
+    fn from(trouble: Trouble) -> Self {
+        let Trouble { what, hint } = trouble;
+        Self { what, hint }
+    }
+}
+
+impl Record for Keeper {
+    fn keep(&mut self, event: &Event, at: Moment, corrected: Option<ReadingId>) -> Result<u64, NotKept> {
+        Ok(Keeper::keep(self, event, at, corrected)?)
+    }
+
+    fn move_to(&mut self, folder: &str, at: Moment) -> Result<(String, u64), NotKept> {
+        let n = Keeper::move_to(self, folder, at)?;
+        Ok((self.data().display().to_string(), n))
+    }
+
+    fn retry(&mut self) -> Result<u64, NotKept> {
+        Ok(Keeper::retry(self)?)
+    }
+}
+
+impl Script {
+    /// Opens a run for this script, with its journal in the data folder `data`. Everything in that journal comes from
+    /// the script and the procedure, so it is the same every time; only a run of the same name that is there already
+    /// gives it another name.
+    ///
+    /// `asked` is the unit system asked for elsewhere; the script's own comes first, then the first the procedure has.
+    ///
+    /// # Errors
+    ///
+    /// [`NotKept`] if the procedure is not stated in that unit system, or the journal cannot be begun.
+    pub fn open(&self, found: &Found, asked: Option<System>, data: PathBuf) -> Result<(Talk, Keeper), NotKept> {
+        let procedure = &found.procedure;
+        let system = self.head.system.or(asked).or(procedure.editions.first().map(|edition| edition.system));
+        let edition = system.and_then(|system| procedure.edition(system)).ok_or_else(|| NotKept {
+            what: format!("{} is not stated in that unit system", procedure.id),
+            hint: "Choose the other one".to_owned(),
+        })?;
+        let edition = Arc::new(edition.clone());
+        let ties = self.head.ties.unwrap_or_default();
+        let opened = self.moment(Tick(0));
+        let opening = Opening {
+            record: RECORD,
+            run: format!("{}-{}-script", clock::day_and_minute(opened.wall), procedure.id),
+            procedure: procedure.id.clone(),
+            procedure_version: procedure.version.clone(),
+            procedure_sha256: library::sha256(&found.text),
+            system: edition.system,
+            ties,
+            tool: TOOL.to_owned(),
+            simulated: Some(SIMULATED.to_owned()),
+            speed: Some(0),
+            opened: Stamp::of(opened),
+            boot: None,
+            steady_ms: 0,
+            procedure_text: found.text.clone().into_owned(),
+        };
+        let mut keeper = Keeper::new(data, Arc::clone(&edition), opening);
+        keeper.begin()?;
+        Ok((Talk::new(Run::open(edition, ties, opened), opened), keeper))
+    }
+}

@@ -1,0 +1,328 @@
+//! The command line: what may be typed, and which part of the house answers.
+//!
+//! Here: arguments, the environment, exit codes, and how an error is said. Not here: what the commands do
+//! (`commands`).
+//!
+//! | exit code | meaning |
+//! |-----------|---------|
+//! | 0 | done |
+//! | 1 | refused or invalid: a faulty procedure, a damaged record, no such run or method |
+//! | 2 | the command line itself was wrong |
+//! | 3 | the record could not be kept on the disk |
+//! | 128 + n | ended by signal n; the terminal is as it was and the run can be resumed |
+
+use std::io::{self, IsTerminal as _, Write as _};
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use clap::{Args, CommandFactory as _, Parser, Subcommand, ValueEnum};
+use clap_complete::Shell;
+use quantity::{System, Ties};
+
+use super::commands;
+use crate::screen::ThemeChoice;
+
+/// Coaches standard tests on fresh concrete, keeps the record, computes the result.
+#[derive(Debug, Parser)]
+#[command(name = "pourside", version, about, max_term_width = 100, disable_help_subcommand = true)]
+#[command(after_help = "Local codes, the project's specification and licensed practice come first; keep the current \
+                        edition of the standard at hand.\n\nExit codes: 0 done, 1 refused or invalid, 2 wrong command \
+                        line, 3 the record could not be kept, 128+n ended by signal n.")]
+pub struct Cli {
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Option<Command>,
+    /// The folder the runs are kept in (else POURSIDE_DATA, else the platform's data folder).
+    #[arg(long, global = true, value_name = "FOLDER")]
+    pub data: Option<PathBuf>,
+}
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Perform a test, coached and timed.
+    Run(RunArgs),
+    /// Go on with a run that was left, killed or cut off.
+    Resume(ResumeArgs),
+    /// List the runs, newest first.
+    List,
+    /// Print every line of a run's record in words.
+    Show {
+        /// The run: its name, the beginning or the end of it, or its file.
+        run: String,
+    },
+    /// Check a run's record: its chain of sums, and that every line follows from those before it.
+    Verify {
+        /// The run.
+        run: String,
+    },
+    /// Write the report of a run.
+    Report {
+        /// The run; the newest if none is named.
+        run: Option<String>,
+        /// In which form.
+        #[arg(long, value_enum, default_value_t = Format::Text)]
+        format: Format,
+        /// Into a file instead of to the screen; never over another file.
+        #[arg(long, value_name = "FILE")]
+        output: Option<PathBuf>,
+    },
+    /// Check procedure files and explain their faults.
+    Check {
+        /// The files.
+        #[arg(required = true, value_name = "FILE")]
+        files: Vec<PathBuf>,
+        /// In which form.
+        #[arg(long, value_enum, default_value_t = CheckFormat::Text)]
+        format: CheckFormat,
+    },
+    /// Play an invented run in fast time and leave its report.
+    Demo(DemoArgs),
+    /// List the methods that come with the program.
+    Methods,
+    /// Print a completion script for a shell.
+    Completions {
+        /// The shell.
+        shell: Shell,
+    },
+    /// Write a picture (SVG) of the screen, made from the program's own buffer.
+    Shot(ShotArgs),
+}
+
+/// How the screen looks.
+#[derive(Debug, Clone, Args)]
+pub struct Look {
+    /// Colours for a dark or a light terminal, or none.
+    #[arg(long, value_enum, default_value_t = Theme::Auto)]
+    pub theme: Theme,
+    /// No bell.
+    #[arg(long)]
+    pub quiet: bool,
+    /// Plain lines instead of a screen: for screen readers, scripts and other front ends.
+    #[arg(long)]
+    pub plain: bool,
+}
+
+/// `run`.
+#[derive(Debug, Args)]
+pub struct RunArgs {
+    /// The method: its name, the beginning of it, or the path of a procedure file.
+    pub method: String,
+    /// The unit system, for the whole run: inch-pound or SI. Else that of the newest run.
+    #[arg(long, value_name = "SYSTEM")]
+    pub system: Option<System>,
+    /// Where a half goes when the result is rounded: even (ASTM E29) or up (some agencies).
+    #[arg(long, value_name = "RULE", default_value = "even")]
+    pub ties: Ties,
+    /// How the screen looks.
+    #[command(flatten)]
+    pub look: Look,
+    /// Take the input from a file, in simulated time (for tests and demonstrations; implies --plain).
+    #[arg(long, value_name = "FILE")]
+    pub script: Option<PathBuf>,
+    /// Words to offer first when a name is asked, such as --set technician="R. Example".
+    #[arg(long = "set", value_name = "READING=WORDS")]
+    pub set: Vec<String>,
+    /// For tests and rehearsals only: time runs so many times as fast. It is stamped into the record.
+    #[arg(long, value_name = "TIMES", value_parser = clap::value_parser!(u32).range(1..=10_000))]
+    pub simulate: Option<u32>,
+    /// For tests and rehearsals only: the date and time at which simulated time begins (RFC 3339).
+    #[arg(long, value_name = "WHEN", hide_short_help = true)]
+    pub simulate_from: Option<String>,
+}
+
+/// `resume`.
+#[derive(Debug, Args)]
+pub struct ResumeArgs {
+    /// The run; the newest open one if none is named.
+    pub run: Option<String>,
+    /// How the screen looks.
+    #[command(flatten)]
+    pub look: Look,
+    /// Take the input from a file (for runs that were opened by one; implies --plain).
+    #[arg(long, value_name = "FILE")]
+    pub script: Option<PathBuf>,
+}
+
+/// `demo`.
+#[derive(Debug, Args)]
+pub struct DemoArgs {
+    /// Which; they are listed if there is none of that name.
+    pub name: Option<String>,
+    /// How the screen looks.
+    #[command(flatten)]
+    pub look: Look,
+}
+
+/// `shot`.
+#[derive(Debug, Args)]
+pub struct ShotArgs {
+    /// A run, shown where it stands, or a method, shown at its first act.
+    pub what: String,
+    /// Columns and rows.
+    #[arg(long, default_value = "120x40", value_parser = size)]
+    pub size: (u16, u16),
+    /// Colours.
+    #[arg(long, value_enum, default_value_t = Theme::Dark)]
+    pub theme: Theme,
+    /// So many seconds after the last act.
+    #[arg(long, default_value_t = 0, value_name = "SECONDS")]
+    pub after: u32,
+    /// Into a file instead of to the screen.
+    #[arg(long, value_name = "FILE")]
+    pub output: Option<PathBuf>,
+}
+
+/// Colours.
+#[derive(Debug, Copy, Clone, PartialEq, Eq, ValueEnum)]
+pub enum Theme {
+    /// From the environment: NO_COLOR, then COLORFGBG, else dark.
+    Auto,
+    /// For a dark terminal.
+    Dark,
+    /// For a light terminal.
+    Light,
+    /// Bold and reverse only.
+    Mono,
+}
+
+impl Theme {
+    /// The theme to draw with.
+    pub fn choice(self) -> ThemeChoice {
+        match self {
+            Self::Dark => ThemeChoice::Dark,
+            Self::Light => ThemeChoice::Light,
+            Self::Mono => ThemeChoice::Mono,
+            Self::Auto if no_color() => ThemeChoice::Mono,
+            Self::Auto => match std::env::var("COLORFGBG").ok().and_then(|v| v.rsplit(';').next()?.parse::<u8>().ok()) {
+                Some(7 | 9..=15) => ThemeChoice::Light,
+                _ => ThemeChoice::Dark,
+            },
+        }
+    }
+}
+
+/// Whether `NO_COLOR` asks for no colours.
+pub fn no_color() -> bool {
+    std::env::var_os("NO_COLOR").is_some_and(|value| !value.is_empty())
+}
+
+/// Forms of a report.
+#[derive(Debug, Copy, Clone, PartialEq, Eq, ValueEnum)]
+pub enum Format {
+    /// A printed page.
+    Text,
+    /// For programs.
+    Json,
+    /// For a spreadsheet.
+    Csv,
+}
+
+/// Forms of a check.
+#[derive(Debug, Copy, Clone, PartialEq, Eq, ValueEnum)]
+pub enum CheckFormat {
+    /// To be read.
+    Text,
+    /// For editors and automatic checks.
+    Json,
+}
+
+fn size(text: &str) -> Result<(u16, u16), String> {
+    let read = |part: &str| part.trim().parse::<u16>().ok().filter(|n| (1..=500).contains(n));
+    let size = text.split_once(['x', '×']).and_then(|(columns, rows)| Some((read(columns)?, read(rows)?)));
+    size.ok_or_else(|| "columns and rows, such as 120x40".to_owned())
+}
+
+/// What went wrong, said to a person.
+#[derive(Debug)]
+pub struct Failure {
+    /// What, and why.
+    pub what: String,
+    /// What to do.
+    pub hint: String,
+    /// The exit code.
+    pub code: u8,
+}
+
+impl Failure {
+    /// Refused or invalid.
+    pub fn refused(what: impl Into<String>, hint: impl Into<String>) -> Self {
+        Self { what: what.into(), hint: hint.into(), code: 1 }
+    }
+
+    /// The record could not be kept.
+    pub fn store(what: impl Into<String>, hint: impl Into<String>) -> Self {
+        Self { what: what.into(), hint: hint.into(), code: 3 }
+    }
+
+    /// The command line is wrong.
+    pub fn usage(what: impl Into<String>, hint: impl Into<String>) -> Self {
+        Self { what: what.into(), hint: hint.into(), code: 2 }
+    }
+}
+
+/// Runs the command line of this program.
+pub fn main() -> ExitCode {
+    let cli = match Cli::try_parse() {
+        Ok(cli) => cli,
+        Err(why) => {
+            // A closed pipe is nobody's fault.
+            let _ = why.print();
+            return ExitCode::from(u8::try_from(why.exit_code()).unwrap_or(2));
+        }
+    };
+    match dispatch(cli) {
+        Ok(code) => code,
+        Err(failure) => {
+            let mut said = format!("pourside: {}\n", failure.what);
+            if !failure.hint.is_empty() {
+                said.push_str(&failure.hint);
+                said.push('\n');
+            }
+            let _ = io::stderr().write_all(said.as_bytes());
+            ExitCode::from(failure.code)
+        }
+    }
+}
+
+fn dispatch(cli: Cli) -> Result<ExitCode, Failure> {
+    let data = cli.data.as_deref();
+    match cli.command {
+        None => commands::overview(data),
+        Some(Command::Run(args)) => commands::run(data, args),
+        Some(Command::Resume(args)) => commands::resume(data, args),
+        Some(Command::List) => commands::list(data),
+        Some(Command::Show { run }) => commands::show(data, &run),
+        Some(Command::Verify { run }) => commands::verify(data, &run),
+        Some(Command::Report { run, format, output }) => commands::report(data, run.as_deref(), format, output.as_deref()),
+        Some(Command::Check { files, format }) => commands::check(&files, format),
+        Some(Command::Demo(args)) => commands::demo(data, args),
+        Some(Command::Methods) => commands::methods(),
+        Some(Command::Completions { shell }) => {
+            let mut script = Vec::new();
+            clap_complete::generate(shell, &mut Cli::command(), "pourside", &mut script);
+            say(&String::from_utf8_lossy(&script))
+        }
+        Some(Command::Shot(args)) => commands::shot(data, args),
+    }
+}
+
+/// Prints to standard output. Whoever closes the pipe has seen enough: that is a quiet end.
+///
+/// # Errors
+///
+/// [`Failure`] if it cannot be written for another reason.
+pub fn say(text: &str) -> Result<ExitCode, Failure> {
+    let mut out = io::stdout().lock();
+    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+        Err(why) if why.kind() != io::ErrorKind::BrokenPipe => {
+            Err(Failure::refused(format!("cannot write: {why}"), "Is the disk full, or the file closed?"))
+        }
+        _ => Ok(ExitCode::SUCCESS),
+    }
+}
+
+/// Whether standard output shows colours.
+pub fn is_colourful() -> bool {
+    io::stdout().is_terminal() && !no_color()
+}

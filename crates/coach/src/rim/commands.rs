@@ -1,0 +1,426 @@
+//! What each command does, one function each.
+//!
+//! **Invariant:** a command that only reads changes nothing on the disk.
+
+use std::collections::BTreeMap;
+use std::fmt::Write as _;
+use std::fs::{self, OpenOptions};
+use std::io::Write as _;
+use std::path::Path;
+use std::process::ExitCode;
+use std::sync::Arc;
+
+use engine::{Moment, Run, Tick};
+use ratatui::Terminal;
+use ratatui::backend::TestBackend;
+
+use super::cli::{CheckFormat, DemoArgs, Failure, Format, Look, ResumeArgs, RunArgs, ShotArgs, is_colourful, no_color, say};
+use super::clock::{self, Timepiece};
+use super::library::{self, Found, NotFound};
+use super::out::Depth;
+use super::store::{self, Keeper, Known, LoadError, Loaded, Named, Resumption, Trouble};
+use super::terminal::{self, Ended, Live};
+use super::{shot as picture, show as words};
+use crate::screen::{Model, Options, view};
+
+impl From<Trouble> for Failure {
+    fn from(trouble: Trouble) -> Self {
+        Self::store(trouble.what, trouble.hint)
+    }
+}
+
+impl From<NotFound> for Failure {
+    fn from(why: NotFound) -> Self {
+        let hint = why.hint();
+        let source = std::error::Error::source(&why).map_or_else(String::new, |source| format!(": {source}"));
+        Self::refused(format!("{why}{source}"), hint)
+    }
+}
+
+fn unreadable(path: &Path, why: &LoadError) -> Failure {
+    let mut what = format!("cannot read the run in {}: {why}", path.display());
+    let mut source = std::error::Error::source(why);
+    while let Some(deeper) = source {
+        // Writing to memory cannot fail.
+        let _ = write!(what, ": {deeper}");
+        source = deeper.source();
+    }
+    Failure::refused(what, why.hint())
+}
+
+/// No command: what to type, and what is open.
+pub fn overview(data: Option<&Path>) -> Result<ExitCode, Failure> {
+    let mut text = String::from(
+        "Pourside coaches standard tests on fresh concrete, keeps the record and computes the result.\n\n\
+         \x20 pourside run air-volumetric    perform the volumetric air test\n\
+         \x20 pourside demo                  watch an invented run in fast time\n\
+         \x20 pourside list                  the runs on record\n\
+         \x20 pourside --help                everything else\n",
+    );
+    let mut known = Known::default();
+    let data = store::data_folder(data)?;
+    let runs = store::runs(&data).unwrap_or_default();
+    let open: Vec<_> = runs.iter().map(|named| store::listed(named, &mut known)).filter(|run| run.is_open).collect();
+    // Writing to memory cannot fail.
+    let _ = match open.as_slice() {
+        [] => Ok(()),
+        [one] => writeln!(text, "\nOne run is open: {}. Go on with “pourside resume”.", one.name),
+        [newest, ..] => {
+            writeln!(text, "\n{} runs are open; “pourside resume” goes on with the newest, {}.", open.len(), newest.name)
+        }
+    };
+    say(&text)
+}
+
+/// `run`.
+pub fn run(data: Option<&Path>, args: RunArgs) -> Result<ExitCode, Failure> {
+    let data = store::data_folder(data)?;
+    let found = library::find(&args.method, is_colourful())?;
+    let edition = choose_edition(&found, args.system, &data)?;
+    let timepiece = timepiece(&args)?;
+    let opened = Moment { tick: Tick(0), wall: timepiece.now().wall };
+    let run = Run::open(Arc::clone(&edition), args.ties, opened);
+    let suggestions = suggested(&args.set)?;
+    let name = store::free_name(&data, opened.wall, &edition.id);
+    let (ties, text) = (args.ties, found.text);
+    let clocks = timepiece.clone();
+    let (run_name, folder) = (name.clone(), data.clone());
+    let keeper = move || {
+        let mut opening = store::opening(&edition, &text, ties, opened, &clocks);
+        opening.run = run_name;
+        Keeper::create(folder, edition, opening)
+    };
+    if args.look.plain || args.script.is_some() {
+        return plain(keeper(), run, timepiece, &args.look, args.script.as_deref(), None);
+    }
+    on_screen(Box::new(keeper), run, timepiece, &args.look, name, &data, None, suggestions)
+}
+
+fn choose_edition(
+    found: &Found,
+    asked: Option<quantity::System>,
+    data: &Path,
+) -> Result<Arc<procedure::Edition>, Failure> {
+    let editions = &found.procedure.editions;
+    let named = |system| editions.iter().find(|edition| edition.system == system);
+    if let Some(system) = asked {
+        return named(system).cloned().map(Arc::new).ok_or_else(|| {
+            let stated: Vec<_> = editions.iter().map(|edition| edition.system.to_string()).collect();
+            Failure::refused(
+                format!("{} is not stated in {system}", found.procedure.id),
+                format!("It is stated in {}.", stated.join(" and ")),
+            )
+        });
+    }
+    let usual = store::last_system(data).unwrap_or(quantity::System::InchPound);
+    let edition = named(usual).or_else(|| editions.first()).cloned().map(Arc::new);
+    edition.ok_or_else(|| Failure::refused(format!("{} has no edition", found.file), "Say in which systems it is stated."))
+}
+
+fn timepiece(args: &RunArgs) -> Result<Timepiece, Failure> {
+    let from = match &args.simulate_from {
+        None => None,
+        Some(text) => Some(clock::read_rfc3339(text).ok_or_else(|| {
+            Failure::usage(
+                format!("“{text}” is no date and time with an offset"),
+                "Write it like 2026-11-25T07:30:00-06:00.",
+            )
+        })?),
+    };
+    let from = || from.unwrap_or_else(clock::wall_now);
+    Ok(match (args.simulate, &args.script) {
+        (Some(speed), None) => Timepiece::simulated(speed, from(), Tick(0)),
+        (_, Some(_)) => Timepiece::by_hand(from(), Tick(0)),
+        (None, None) if args.simulate_from.is_some() => Timepiece::simulated(1, from(), Tick(0)),
+        (None, None) => Timepiece::live(Tick(0)),
+    })
+}
+
+fn suggested(set: &[String]) -> Result<BTreeMap<String, Vec<String>>, Failure> {
+    let mut suggestions: BTreeMap<String, Vec<String>> = BTreeMap::new();
+    for pair in set {
+        let Some((reading, words)) = pair.split_once('=') else {
+            return Err(Failure::usage(format!("--set {pair} names no words"), "Write it like --set technician=\"R. Example\"."));
+        };
+        suggestions.entry(reading.trim().to_owned()).or_default().push(words.trim().to_owned());
+    }
+    Ok(suggestions)
+}
+
+/// `resume`.
+pub fn resume(data: Option<&Path>, args: ResumeArgs) -> Result<ExitCode, Failure> {
+    let data = store::data_folder(data)?;
+    let named = match &args.run {
+        Some(run) => find(&data, run)?,
+        None => newest_open(&data)?,
+    };
+    let resumed = Keeper::resume(&named.path).map_err(|why| unreadable(&named.path, &why))?;
+    let Resumption { keeper, loaded, timepiece, said } = resumed;
+    if !store::is_open(&loaded.run) {
+        return Err(Failure::refused(
+            format!("the run {} is closed", named.name),
+            format!("“pourside report {}” writes its report.", named.name),
+        ));
+    }
+    if args.look.plain || args.script.is_some() {
+        return plain(keeper, loaded.run, timepiece, &args.look, args.script.as_deref(), Some(said));
+    }
+    let data = keeper.data().to_owned();
+    on_screen(Box::new(|| keeper), loaded.run, timepiece, &args.look, named.name, &data, Some(said), BTreeMap::new())
+}
+
+fn newest_open(data: &Path) -> Result<Named, Failure> {
+    let mut known = Known::default();
+    let mut unreadable = 0;
+    for named in store::runs(data)? {
+        match store::load_knowing(&named.path, &mut known) {
+            Ok(loaded) if store::is_open(&loaded.run) => return Ok(named),
+            Ok(_) => {}
+            Err(_) => unreadable += 1,
+        }
+    }
+    let hint = match unreadable {
+        0 => "“pourside run METHOD” begins one.".to_owned(),
+        n => format!("{n} could not be read; “pourside list” says which."),
+    };
+    Err(Failure::refused(format!("no run is open in {}", store::runs_folder(data).display()), hint))
+}
+
+fn find(data: &Path, run: &str) -> Result<Named, Failure> {
+    store::find_run(data, run).map_err(|trouble| Failure::refused(trouble.what, trouble.hint))
+}
+
+#[expect(clippy::too_many_arguments, reason = "called twice, with what differs between a new run and one that goes on")]
+fn on_screen(
+    keeper: Box<dyn FnOnce() -> Keeper>,
+    run: Run,
+    timepiece: Timepiece,
+    look: &Look,
+    run_name: String,
+    data: &Path,
+    resumed: Option<String>,
+    suggestions: BTreeMap<String, Vec<String>>,
+) -> Result<ExitCode, Failure> {
+    let options = Options {
+        quiet: look.quiet,
+        theme: look.theme.choice(),
+        run_name,
+        simulated: timepiece.said(),
+        place: data.display().to_string(),
+        resumed,
+    };
+    let var = |name| std::env::var(name).ok();
+    let no_color = (no_color() && look.theme == super::cli::Theme::Auto).then_some("1");
+    let depth = Depth::announced(no_color, var("COLORTERM").as_deref(), var("TERM").as_deref());
+    let live = Live { run, timepiece, options, keeper, suggestions, depth };
+    let (ended, keeper) = terminal::perform(live).map_err(|why| {
+        Failure::refused(
+            format!("cannot use this terminal: {why}"),
+            "“--plain” works without one: lines in, lines out.",
+        )
+    })?;
+    take_leave(ended, keeper)
+}
+
+/// What is said when the screen is gone. What is not on the disk by now is tried once more, and printed if need be.
+fn take_leave(ended: Ended, mut keeper: Keeper) -> Result<ExitCode, Failure> {
+    if keeper.trouble().is_some()
+        && let Err(trouble) = keeper.retry()
+    {
+        let lines = keeper.unkept().join("\n");
+        return Err(Failure::store(
+            format!("NOT recorded: {}", trouble.what),
+            format!("{}\nThese lines are on no disk; copy them:\n{lines}", trouble.hint),
+        ));
+    }
+    match ended {
+        Ended::Left => say(&format!(
+            "The run is kept in {}\n  pourside resume {name}\n  pourside report {name}\n",
+            keeper.path().display(),
+            name = keeper.name()
+        )),
+        Ended::Signal(signal) => Ok(ExitCode::from(128_u8.wrapping_add(signal as u8))),
+        // As a hang-up.
+        Ended::Gone => Ok(ExitCode::from(129)),
+    }
+}
+
+/// `list`.
+pub fn list(data: Option<&Path>) -> Result<ExitCode, Failure> {
+    let data = store::data_folder(data)?;
+    let mut known = Known::default();
+    let runs: Vec<_> = store::runs(&data)?.iter().map(|named| store::listed(named, &mut known)).collect();
+    if runs.is_empty() {
+        return say(&format!("No runs in {}.\n", store::runs_folder(&data).display()));
+    }
+    let width = runs.iter().map(|run| run.name.chars().count()).max().unwrap_or_default();
+    let mut text = String::new();
+    for run in runs {
+        let simulated = if run.simulated { "  (simulated time)" } else { "" };
+        let results = if run.results.is_empty() { String::new() } else { format!("  {}", run.results.join(", ")) };
+        // Writing to memory cannot fail.
+        let _ = writeln!(text, "{:width$}  {:16}  {}{results}{simulated}", run.name, run.opened, run.state);
+    }
+    say(&text)
+}
+
+/// `show`.
+pub fn show(data: Option<&Path>, run: &str) -> Result<ExitCode, Failure> {
+    let data = store::data_folder(data)?;
+    let named = find(&data, run)?;
+    let (text, failure) = words::record(&named.path)?;
+    say(&text)?;
+    failure.map_or(Ok(ExitCode::SUCCESS), Err)
+}
+
+/// `verify`.
+pub fn verify(data: Option<&Path>, run: &str) -> Result<ExitCode, Failure> {
+    let data = store::data_folder(data)?;
+    let named = find(&data, run)?;
+    let loaded = store::load(&named.path).map_err(|why| unreadable(&named.path, &why))?;
+    let mut text = format!(
+        "{}: sound.\n{} lines, each chained to the one before; performed again, every one follows.\n\
+         Last sum: {}\nProcedure: {} version {}, SHA-256 {}\n",
+        named.name,
+        loaded.lines.len(),
+        loaded.last_sum,
+        loaded.opening.procedure,
+        loaded.opening.procedure_version,
+        loaded.opening.procedure_sha256,
+    );
+    if let Some(torn) = &loaded.torn {
+        let what = if torn.complete_line {
+            "A whole last line after them is damaged: it may have been recorded. Resuming sets it aside in a file of its own."
+        } else {
+            "After them stands a line that was never finished, so never recorded. Resuming sets it aside in a file of its own."
+        };
+        // Writing to memory cannot fail.
+        let _ = writeln!(text, "{what} ({} bytes at byte {})", torn.bytes.len(), torn.offset);
+        say(&text)?;
+        return Ok(ExitCode::from(u8::from(torn.complete_line)));
+    }
+    say(&text)
+}
+
+/// `report`.
+pub fn report(data: Option<&Path>, run: Option<&str>, format: Format, output: Option<&Path>) -> Result<ExitCode, Failure> {
+    let data = store::data_folder(data)?;
+    let named = match run {
+        Some(run) => find(&data, run)?,
+        None => store::runs(&data)?.into_iter().next().ok_or_else(|| {
+            Failure::refused(format!("no runs in {}", store::runs_folder(&data).display()), "“pourside run METHOD” begins one.")
+        })?,
+    };
+    let loaded = store::load(&named.path).map_err(|why| unreadable(&named.path, &why))?;
+    put(&write_report(&loaded, format), output)
+}
+
+/// Prints, or writes a new file.
+fn put(text: &str, output: Option<&Path>) -> Result<ExitCode, Failure> {
+    let Some(path) = output else { return say(text) };
+    let failed = |why: std::io::Error| {
+        let hint = match why.kind() {
+            std::io::ErrorKind::AlreadyExists => "Choose another name: nothing is written over.",
+            _ => "Check the folder and that you may write there.",
+        };
+        Failure::store(format!("cannot write {}: {why}", path.display()), hint)
+    };
+    let mut file = OpenOptions::new().write(true).create_new(true).open(path).map_err(failed)?;
+    file.write_all(text.as_bytes()).and_then(|()| file.sync_all()).map_err(failed)?;
+    Ok(ExitCode::SUCCESS)
+}
+
+/// `check`.
+pub fn check(files: &[std::path::PathBuf], format: CheckFormat) -> Result<ExitCode, Failure> {
+    let mut text = String::new();
+    let mut is_fine = true;
+    for file in files {
+        let name = file.display().to_string();
+        let read = fs::read(file).map_err(|why| {
+            Failure::refused(format!("cannot read {name}: {why}"), "Check the name of the file and that you may read it.")
+        })?;
+        let source = String::from_utf8(read).map_err(|why| {
+            Failure::refused(
+                format!("{name} is not UTF-8 text: byte {} is none", why.utf8_error().valid_up_to()),
+                "Save it as UTF-8.",
+            )
+        })?;
+        let checked = procedure::check(&name, &source);
+        is_fine &= checked.procedure.is_some();
+        match (format, &checked.procedure) {
+            (CheckFormat::Json, _) => {
+                text.push_str(procedure::diagnose::to_json(&name, &source, &checked.diagnostics).trim_end());
+                text.push('\n');
+            }
+            (CheckFormat::Text, found) => {
+                text.push_str(&procedure::diagnose::render(&name, &source, &checked.diagnostics, is_colourful()));
+                if let Some(found) = found {
+                    let systems: Vec<_> = found.editions.iter().map(|edition| edition.system.to_string()).collect();
+                    let n_steps = found.editions.first().map_or(0, |edition| edition.steps.len());
+                    // Writing to memory cannot fail.
+                    let _ = writeln!(text, "{name}: fine ({}, {n_steps} steps, {})", found.id, systems.join(" and "));
+                }
+            }
+        }
+    }
+    say(&text)?;
+    Ok(ExitCode::from(u8::from(!is_fine)))
+}
+
+/// `methods`.
+pub fn methods() -> Result<ExitCode, Failure> {
+    let mut text = String::new();
+    for shipped in library::SHIPPED {
+        let found = library::check(shipped.file, shipped.text.into(), false)?;
+        let systems: Vec<_> = found.procedure.editions.iter().map(|edition| edition.system.to_string()).collect();
+        let basis = found.procedure.editions.first().map_or_else(String::new, |edition| {
+            edition.basis.iter().map(|basis| basis.designation.clone()).collect::<Vec<_>>().join(", ")
+        });
+        // Writing to memory cannot fail.
+        let _ = writeln!(
+            text,
+            "{}\n  {}\n  {basis}; {}; procedure version {}",
+            shipped.id,
+            found.procedure.title,
+            systems.join(" or "),
+            found.procedure.version
+        );
+    }
+    say(&text)
+}
+
+/// `shot`.
+pub fn shot(data: Option<&Path>, args: ShotArgs) -> Result<ExitCode, Failure> {
+    let data = store::data_folder(data)?;
+    let (run, name, simulated) = match store::find_run(&data, &args.what) {
+        Ok(named) => {
+            let loaded = store::load(&named.path).map_err(|why| unreadable(&named.path, &why))?;
+            (loaded.run, named.name, loaded.opening.simulated)
+        }
+        Err(_) => {
+            let found = library::find(&args.what, false)?;
+            let edition = choose_edition(&found, None, &data)?;
+            let opened = Moment { tick: Tick(0), wall: clock::wall_now() };
+            let name = store::run_name(opened.wall, &edition.id, 0);
+            (Run::open(edition, quantity::Ties::Even, opened), name, None)
+        }
+    };
+    let mut now = run.last();
+    now.tick.0 += u64::from(args.after) * 1_000;
+    now.wall.unix_ms += i64::from(args.after) * 1_000;
+    let theme = args.theme.choice();
+    let place = data.display().to_string();
+    let options = Options { quiet: true, theme, run_name: name, simulated, place, resumed: None };
+    let model = Model::new(run, now, options);
+    let (columns, rows) = args.size;
+    let mut terminal = Terminal::new(TestBackend::new(columns, rows))
+        .map_err(|why| Failure::refused(why.to_string(), "Choose another size."))?;
+    let drawn = terminal.draw(|frame| view(&model, now, frame));
+    let buffer = drawn.map_err(|why| Failure::refused(why.to_string(), "Choose another size."))?.buffer;
+    put(&picture::svg(buffer, picture::Paper::of(theme)), args.output.as_deref())
+}
+
+fn write_report(_loaded: &Loaded, _format: Format) -> String { String::new() }
+fn plain(_k: Keeper, _r: Run, _t: Timepiece, _l: &Look, _s: Option<&Path>, _said: Option<String>) -> Result<ExitCode, Failure> { Err(Failure::refused("plain", "")) }
+/// `demo`.
+pub fn demo(_data: Option<&Path>, _args: DemoArgs) -> Result<ExitCode, Failure> { Err(Failure::refused("demo", "")) }

@@ -1,0 +1,193 @@
+//! The procedures that come with the program, and those a laboratory writes beside them.
+//!
+//! Here: finding a procedure by its name, by the beginning of its name or by a path, and reading it. Not here: what a
+//! procedure means (the crate `procedure`).
+//!
+//! **Invariant:** what is returned is checked without an error, and `sha256` is that of exactly its `text`.
+
+use std::borrow::Cow;
+use std::path::Path;
+
+use procedure::{Diagnostic, Procedure};
+use sha2::{Digest as _, Sha256};
+
+/// A procedure file that comes with the program.
+#[derive(Copy, Clone, Debug)]
+pub struct Shipped {
+    /// Its id.
+    pub id: &'static str,
+    /// Its file name, for messages.
+    pub file: &'static str,
+    /// Its text.
+    pub text: &'static str,
+}
+
+/// All of them, by id.
+pub const SHIPPED: &[Shipped] = &[Shipped {
+    id: "air-volumetric",
+    file: "air-volumetric.toml",
+    text: include_str!("../../../../procedures/air-volumetric.toml"),
+}];
+
+/// A procedure that was found, read and checked.
+#[derive(Clone, Debug)]
+pub struct Found {
+    /// The file's name, for messages.
+    pub file: String,
+    /// The file's text.
+    pub text: Cow<'static, str>,
+    /// What it says.
+    pub procedure: Procedure,
+    /// Its faults that are no errors.
+    pub warnings: Vec<Diagnostic>,
+}
+
+/// Why no procedure was found.
+#[derive(Debug, thiserror::Error)]
+pub enum NotFound {
+    /// No shipped procedure has that name, and it is no path of a file.
+    #[error("there is no method called “{name}”")]
+    Unknown {
+        /// What was asked for.
+        name: String,
+        /// The nearest known name.
+        nearest: Option<&'static str>,
+    },
+    /// The beginning of several names.
+    #[error("“{name}” may be {}", among.join(" or "))]
+    Ambiguous {
+        /// What was asked for.
+        name: String,
+        /// The names that begin like that.
+        among: Vec<&'static str>,
+    },
+    /// The file cannot be read.
+    #[error("cannot read {file}")]
+    Read {
+        /// The file.
+        file: String,
+        /// Why.
+        source: std::io::Error,
+    },
+    /// The file has errors.
+    #[error("{file} cannot be used as a procedure")]
+    Faulty {
+        /// The file.
+        file: String,
+        /// All of its faults, shown at their places.
+        shown: String,
+    },
+}
+
+impl NotFound {
+    /// What to do next.
+    pub fn hint(&self) -> String {
+        match self {
+            Self::Unknown { nearest: Some(nearest), .. } => format!("Did you mean “{nearest}”?"),
+            Self::Unknown { .. } => "“pourside methods” lists them; a path to a .toml file does as well.".to_owned(),
+            Self::Ambiguous { .. } => "Write more of it.".to_owned(),
+            Self::Read { .. } => "Check the name of the file and that you may read it.".to_owned(),
+            Self::Faulty { shown, .. } => format!("Mend these faults:\n\n{shown}"),
+        }
+    }
+}
+
+/// Finds, reads and checks a procedure: by the id of a shipped one, by the beginning of one, or by a path.
+///
+/// # Errors
+///
+/// [`NotFound`].
+///
+/// ```
+/// use coach::rim::library;
+/// let wrong = library::find("air-volumetrik", false).unwrap_err();
+/// assert_eq!(wrong.hint(), "Did you mean “air-volumetric”?");
+/// ```
+pub fn find(name: &str, colour: bool) -> Result<Found, NotFound> {
+    let looks_like_a_path = name.contains(['/', '\\']) || name.ends_with(".toml");
+    if looks_like_a_path {
+        let read = std::fs::read_to_string(Path::new(name));
+        let text = read.map_err(|source| NotFound::Read { file: name.to_owned(), source })?;
+        return check(name, text.into(), colour);
+    }
+    let shipped = shipped(name)?;
+    check(shipped.file, shipped.text.into(), colour)
+}
+
+/// The shipped procedure called `name`, or the only one that begins so.
+///
+/// # Errors
+///
+/// [`NotFound::Unknown`] or [`NotFound::Ambiguous`].
+pub fn shipped(name: &str) -> Result<&'static Shipped, NotFound> {
+    if let Some(exact) = SHIPPED.iter().find(|shipped| shipped.id == name) {
+        return Ok(exact);
+    }
+    let unknown = || NotFound::Unknown { name: name.to_owned(), nearest: nearest(name, SHIPPED.iter().map(|s| s.id)) };
+    let begins: Vec<_> = SHIPPED.iter().filter(|s| !name.is_empty() && s.id.starts_with(name)).collect();
+    match begins.as_slice() {
+        [] => Err(unknown()),
+        [one] => Ok(one),
+        several => {
+            Err(NotFound::Ambiguous { name: name.to_owned(), among: several.iter().map(|s| s.id).collect() })
+        }
+    }
+}
+
+/// Checks the text of a procedure.
+///
+/// # Errors
+///
+/// [`NotFound::Faulty`] with all of its errors.
+pub fn check(file: &str, text: Cow<'static, str>, colour: bool) -> Result<Found, NotFound> {
+    let checked = procedure::check(file, &text);
+    match checked.procedure {
+        Some(procedure) => Ok(Found { file: file.to_owned(), procedure, warnings: checked.diagnostics, text }),
+        None => {
+            let shown = procedure::diagnose::render(file, &text, &checked.diagnostics, colour);
+            Err(NotFound::Faulty { file: file.to_owned(), shown })
+        }
+    }
+}
+
+/// The SHA-256 of a text in hexadecimal.
+///
+/// ```
+/// // FIPS 180-2, appendix B.1: the digest of "abc".
+/// let abc = coach::rim::library::sha256("abc");
+/// assert_eq!(abc, "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad");
+/// ```
+pub fn sha256(text: &str) -> String {
+    Sha256::digest(text.as_bytes()).iter().fold(String::with_capacity(64), |mut hex, byte| {
+        hex.extend([byte >> 4, byte & 15].map(|digit| char::from(b"0123456789abcdef"[usize::from(digit)])));
+        hex
+    })
+}
+
+/// The known name that is nearest to what was written, if one is near enough to be meant.
+pub fn nearest<'a>(written: &str, known: impl Iterator<Item = &'a str>) -> Option<&'a str> {
+    let far = written.chars().count() / 3 + 1;
+    known.map(|name| (apart(written, name), name)).filter(|(by, _)| *by <= far).min().map(|(_, name)| name)
+}
+
+/// How many letters must be changed, added, taken away or swapped with their neighbour.
+fn apart(a: &str, b: &str) -> usize {
+    let (a, b): (Vec<char>, Vec<char>) = (a.chars().collect(), b.chars().collect());
+    let mut rows = vec![vec![0; b.len() + 1]; a.len() + 1];
+    for i in 0..=a.len() {
+        for j in 0..=b.len() {
+            rows[i][j] = match (i, j) {
+                (0, n) | (n, 0) => n,
+                _ => {
+                    let changed = rows[i - 1][j - 1] + usize::from(a[i - 1] != b[j - 1]);
+                    let mut least = changed.min(rows[i - 1][j] + 1).min(rows[i][j - 1] + 1);
+                    if i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1] {
+                        least = least.min(rows[i - 2][j - 2] + 1);
+                    }
+                    least
+                }
+            };
+        }
+    }
+    rows[a.len()][b.len()]
+}

@@ -1,0 +1,19 @@
+//! The rim: everything that touches the outside world, and nothing that decides.
+//!
+//! Here: clocks, files, the terminal, the command line. Not here: what a test method asks (procedure), what may happen
+//! next (engine), what is shown and what a key means (screen).
+
+pub mod cli;
+mod commands;
+pub mod clock;
+#[cfg(unix)]
+pub mod keys;
+pub mod library;
+pub mod out;
+pub mod record;
+pub mod shot;
+mod show;
+pub mod store;
+pub mod terminal;
+#[cfg(unix)]
+mod tty;

@@ -1,0 +1,701 @@
+//! Where runs are kept, and the record of a live run.
+//!
+//! Here: the data folder, names of runs, finding them, and the [`Keeper`], which holds the journal of the run that is
+//! being performed. Not here: what a line means (`record`).
+//!
+//! | what fails | what the keeper does |
+//! |------------|----------------------|
+//! | no journal could be made | keeps every event in memory and says so; `retry` or another folder begins it |
+//! | a write or a flush | stops claiming anything; `retry` reads what is really on the disk and adds only what is missing |
+//! | another folder does not take it either | goes on in memory, nothing is lost, nothing is claimed |
+//!
+//! **Invariant:** `Ok` from the keeper means: every event so far is on the disk, in order, in one file.
+
+use std::collections::BTreeMap;
+use std::fmt::Write as _;
+use std::fs::{self, File};
+use std::io;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use engine::{Event, Moment, Phase, Run, Tick, Wall, wire};
+use journal::{CreateError, Journal};
+use procedure::{Edition, ReadingId, ReadingKind};
+use quantity::{System, Ties};
+
+use super::clock::{self, Timepiece};
+use super::library;
+pub use super::record::{
+    Gap, Known, Line, LoadError, Loaded, Opening, RECORD, Resumed, Stamp, lines, load, load_knowing, replay, stamp,
+};
+
+/// The program and its version, as it stands in the record.
+pub const TOOL: &str = concat!("pourside ", env!("CARGO_PKG_VERSION"));
+/// What the file of a run ends in.
+const ENDING: &str = ".jsonl";
+
+/// The folder that holds `runs/`: what the command line says, else `POURSIDE_DATA`, else the platform's place.
+///
+/// # Errors
+///
+/// A sentence, if the platform names no place.
+pub fn data_folder(told: Option<&Path>) -> Result<PathBuf, Trouble> {
+    if let Some(folder) = told {
+        return Ok(folder.to_owned());
+    }
+    if let Some(folder) = std::env::var_os("POURSIDE_DATA").filter(|folder| !folder.is_empty()) {
+        return Ok(folder.into());
+    }
+    directories::ProjectDirs::from("", "", "pourside").map(|dirs| dirs.data_dir().to_owned()).ok_or_else(|| Trouble {
+        what: "this account has no folder for data".to_owned(),
+        hint: "Name one with --data FOLDER, or in the environment variable POURSIDE_DATA.".to_owned(),
+    })
+}
+
+/// The folder of the runs in a data folder.
+pub fn runs_folder(data: &Path) -> PathBuf {
+    data.join("runs")
+}
+
+/// Something is not on the disk.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("{what}")]
+pub struct Trouble {
+    /// What failed, and why.
+    pub what: String,
+    /// What to do.
+    pub hint: String,
+}
+
+impl Trouble {
+    fn new(why: &dyn std::error::Error, hint: &str) -> Self {
+        let mut what = why.to_string();
+        let mut source = why.source();
+        while let Some(deeper) = source {
+            // Writing to memory cannot fail.
+            let _ = write!(what, ": {deeper}");
+            source = deeper.source();
+        }
+        Self { what, hint: hint.to_owned() }
+    }
+
+    fn folder(path: &Path, why: &io::Error) -> Self {
+        Self {
+            what: format!("cannot make the folder {}: {why}", path.display()),
+            hint: "Choose another folder.".to_owned(),
+        }
+    }
+}
+
+/// The opening of a new run at `opened`. Its name is given when it is first written.
+pub fn opening(edition: &Edition, text: &str, ties: Ties, opened: Moment, timepiece: &Timepiece) -> Opening {
+    Opening {
+        record: RECORD,
+        run: String::new(),
+        procedure: edition.id.clone(),
+        procedure_version: edition.version.clone(),
+        procedure_sha256: library::sha256(text),
+        system: edition.system,
+        ties,
+        tool: TOOL.to_owned(),
+        simulated: timepiece.said(),
+        speed: timepiece.is_simulated().then(|| timepiece.speed()),
+        opened: Stamp::of(opened),
+        boot: clock::boot(),
+        steady_ms: timepiece.origin_ms(),
+        procedure_text: text.to_owned(),
+    }
+}
+
+/// A name for a run that sorts by time and says what it is: `2026-11-25-0430-air-volumetric-3f`.
+pub fn run_name(opened: Wall, procedure: &str, salt: u32) -> String {
+    // The last two digits only tell runs of one minute apart.
+    let mixed = (opened.unix_ms as u32 ^ std::process::id()).wrapping_add(salt).wrapping_mul(0x9e37_79b9) >> 24;
+    format!("{}-{procedure}-{mixed:02x}", clock::day_and_minute(opened))
+}
+
+/// A name that no run in the folder has yet.
+pub fn free_name(data: &Path, opened: Wall, procedure: &str) -> String {
+    (0..256)
+        .map(|salt| run_name(opened, procedure, salt))
+        .find(|name| !file_of(data, name).exists())
+        .unwrap_or_else(|| run_name(opened, procedure, 0))
+}
+
+/// The record of a live run.
+#[derive(Debug)]
+pub struct Keeper {
+    data: PathBuf,
+    edition: Arc<Edition>,
+    /// Everything that belongs in the journal, in order.
+    lines: Vec<Line>,
+    /// How many of them are on the disk for certain.
+    n_kept: usize,
+    journal: Option<Journal>,
+    /// Where the journal is or would be.
+    path: PathBuf,
+    /// Which file the journal is, where the system tells.
+    is_file: Option<(u64, u64)>,
+    trouble: Option<Trouble>,
+}
+
+impl Keeper {
+    /// Holds a new run in memory; nothing is on the disk before [`begin`](Self::begin).
+    pub fn new(data: PathBuf, edition: Arc<Edition>, mut opening: Opening) -> Self {
+        let opened = opening.opened.moment().unwrap_or_default().wall;
+        if opening.run.is_empty() {
+            opening.run = run_name(opened, &opening.procedure, 0);
+        }
+        let path = file_of(&data, &opening.run);
+        let lines = vec![Line::Opened(Box::new(opening))];
+        Self { data, edition, lines, n_kept: 0, journal: None, path, is_file: None, trouble: None }
+    }
+
+    /// [`new`](Self::new) and [`begin`](Self::begin): the opening is on the disk, or [`trouble`](Self::trouble) says why not.
+    pub fn create(data: PathBuf, edition: Arc<Edition>, opening: Opening) -> Self {
+        let mut keeper = Self::new(data, edition, opening);
+        // What failed is remembered.
+        let _ = keeper.begin();
+        keeper
+    }
+
+    /// Makes the journal and writes everything that waits.
+    ///
+    /// # Errors
+    ///
+    /// [`Trouble`]: everything stays in memory.
+    pub fn begin(&mut self) -> Result<u64, Trouble> {
+        let outcome = self.make();
+        self.settle(outcome)
+    }
+
+    fn make(&mut self) -> Result<(), Trouble> {
+        make_folder(&runs_folder(&self.data))?;
+        let Some(Line::Opened(opening)) = self.lines.first_mut() else { return Ok(()) };
+        let opened = opening.opened.moment().unwrap_or_default().wall;
+        let mut salt = 0;
+        let journal = loop {
+            let path = file_of(&self.data, &opening.run);
+            match Journal::create(&path, &Line::Opened(opening.clone())) {
+                Ok(journal) => {
+                    self.is_file = identity(&path);
+                    self.path = path;
+                    break journal;
+                }
+                // Another run has the name: nothing is ever written over.
+                Err(CreateError::AlreadyThere { .. } | CreateError::Locked { .. }) if salt < 256 => {
+                    salt += 1;
+                    opening.run = run_name(opened, &opening.procedure, salt);
+                }
+                Err(why) => return Err(Trouble::new(&why, why.hint())),
+            }
+        };
+        let system = opening.system;
+        self.journal = Some(journal);
+        self.n_kept = 1;
+        // Only a convenience for the next run.
+        let _ = fs::write(self.data.join(LAST_SYSTEM), format!("{system}\n"));
+        self.append_waiting()
+    }
+
+    /// Goes on with a run that is on the disk: takes its lock, reads it, performs it again.
+    ///
+    /// The time between is found out and becomes a line of its own. The keeper may have [`trouble`](Self::trouble)
+    /// writing that line; then the run goes on in memory.
+    ///
+    /// # Errors
+    ///
+    /// [`LoadError`].
+    pub fn resume(path: &Path) -> Result<Resumption, LoadError> {
+        let (journal, recovered) = Journal::open(path)?;
+        let loaded = replay(recovered, &mut Known::default())?;
+        let (timepiece, gap_ms, how) = timepiece_after(&loaded, clock::steady_ms(), clock::wall_now(), clock::boot());
+        let at = timepiece.now();
+        let resumed = Resumed {
+            at: Stamp::of(at),
+            boot: clock::boot(),
+            steady_ms: timepiece.origin_ms(),
+            gap_ms,
+            how,
+            tool: TOOL.to_owned(),
+        };
+        let mut keeper = Self {
+            data: data_of(path),
+            edition: Arc::clone(&loaded.edition),
+            n_kept: loaded.lines.len(),
+            lines: loaded.lines.clone(),
+            journal: Some(journal),
+            path: path.to_owned(),
+            is_file: identity(path),
+            trouble: None,
+        };
+        let said = said_on_resume(&loaded, &resumed);
+        // What failed is remembered.
+        let _ = keeper.add(Line::Resumed(resumed));
+        Ok(Resumption { keeper, loaded, timepiece, said })
+    }
+
+    /// Puts an event on the disk. `corrected` is the reading that a correction is about.
+    ///
+    /// # Errors
+    ///
+    /// [`Trouble`]: the event is in memory and not on the disk.
+    pub fn keep(&mut self, event: &Event, at: Moment, corrected: Option<ReadingId>) -> Result<u64, Trouble> {
+        let event = wire::write(&self.edition, event, corrected);
+        self.add(Line::Happened { at: Stamp::of(at), event })
+    }
+
+    fn add(&mut self, line: Line) -> Result<u64, Trouble> {
+        self.lines.push(line);
+        match &self.trouble {
+            // Stopped: nothing is claimed until the disk has been looked at.
+            Some(trouble) => Err(trouble.clone()),
+            None => {
+                let outcome = self.append_waiting();
+                self.settle(outcome)
+            }
+        }
+    }
+
+    fn append_waiting(&mut self) -> Result<(), Trouble> {
+        let Some(journal) = &mut self.journal else {
+            return Err(Trouble { what: "the record has not been begun".to_owned(), hint: RETRY.to_owned() });
+        };
+        while let Some(line) = self.lines.get(self.n_kept) {
+            journal.append(line).map_err(|why| Trouble::new(&why, why.hint()))?;
+            self.n_kept += 1;
+        }
+        // A file that was removed takes bytes and flushes them all the same; nobody would ever find them.
+        match (self.is_file, identity(&self.path)) {
+            (Some(ours), Some(there)) if ours == there => Ok(()),
+            (None, Some(_)) => Ok(()),
+            _ => {
+                (self.journal, self.n_kept) = (None, 0);
+                Err(Trouble {
+                    what: format!("{} has vanished", self.path.display()),
+                    hint: "Was the card or the folder removed? Put it back and try again, or choose another folder.".to_owned(),
+                })
+            }
+        }
+    }
+
+    fn settle(&mut self, outcome: Result<(), Trouble>) -> Result<u64, Trouble> {
+        self.trouble = outcome.err();
+        self.trouble.clone().map_or_else(|| Ok(self.n_events_kept()), Err)
+    }
+
+    /// Looks at what is really on the disk and adds only what is missing.
+    ///
+    /// # Errors
+    ///
+    /// [`Trouble`]: everything stays in memory.
+    pub fn retry(&mut self) -> Result<u64, Trouble> {
+        let outcome = match self.journal.take() {
+            None if self.is_file.is_none() && self.n_kept == 0 => self.make(),
+            stopped => {
+                // Its lock goes with it.
+                drop(stopped);
+                make_folder(&runs_folder(&self.data)).and_then(|()| self.adopt(&self.path.clone()))
+            }
+        };
+        self.settle(outcome)
+    }
+
+    /// Writes the whole run in another data folder, reads it back, and goes on there. The same folder, or none named,
+    /// means [`retry`](Self::retry).
+    ///
+    /// # Errors
+    ///
+    /// [`Trouble`]: everything stays in memory and as it was before.
+    pub fn move_to(&mut self, folder: &str, at: Moment) -> Result<u64, Trouble> {
+        let data = with_home(folder.trim());
+        if folder.trim().is_empty() || data == self.data {
+            return self.retry();
+        }
+        let moved = Line::Moved { at: Stamp::of(at), from: self.data.display().to_string() };
+        let n_lines = self.lines.len();
+        if self.n_kept > 0 {
+            self.lines.push(moved);
+        }
+        let path = file_of(&data, self.name());
+        let was = (self.journal.take(), std::mem::replace(&mut self.n_kept, 0), self.is_file, self.path.clone());
+        let outcome = make_folder(&runs_folder(&data)).and_then(|()| self.adopt(&path));
+        match outcome {
+            Ok(()) => {
+                self.data = data;
+                self.settle(Ok(()))
+            }
+            Err(trouble) => {
+                // As it was before: sound if it was sound, in trouble if it was in trouble.
+                self.lines.truncate(n_lines);
+                (self.journal, self.n_kept, self.is_file, self.path) = was;
+                Err(trouble)
+            }
+        }
+    }
+
+    /// Makes the journal at `path` hold exactly the lines in memory: made anew, or opened and continued if what it
+    /// holds is their beginning. Then reads it back.
+    fn adopt(&mut self, path: &Path) -> Result<(), Trouble> {
+        let is_there = path.try_exists().map_err(|why| Trouble::folder(path, &why))?;
+        let (journal, n_there) = if is_there {
+            let (journal, recovered) = Journal::open(path).map_err(|why| Trouble::new(&why, why.hint()))?;
+            let n_there = recovered.entries.len();
+            if n_there > self.lines.len() || !self.agrees(&recovered.entries) {
+                return Err(Trouble {
+                    what: format!("{} holds something else than this run", path.display()),
+                    hint: "Choose another folder; nothing there was changed.".to_owned(),
+                });
+            }
+            (journal, n_there)
+        } else {
+            let Some(first) = self.lines.first() else { return Ok(()) };
+            (Journal::create(path, first).map_err(|why| Trouble::new(&why, why.hint()))?, 1)
+        };
+        (self.journal, self.n_kept) = (Some(journal), n_there);
+        (self.path, self.is_file) = (path.to_owned(), identity(path));
+        let outcome = self.append_waiting().and_then(|()| self.read_back(path));
+        if outcome.is_err() {
+            self.journal = None;
+        }
+        outcome
+    }
+
+    fn read_back(&self, path: &Path) -> Result<(), Trouble> {
+        let there = journal::read(path).map_err(|why| Trouble::new(&why, why.hint()))?;
+        if there.entries.len() == self.lines.len() && self.agrees(&there.entries) {
+            return Ok(());
+        }
+        Err(Trouble {
+            what: format!("{} does not hold what was written to it", path.display()),
+            hint: "Choose another folder on another disk.".to_owned(),
+        })
+    }
+
+    fn agrees(&self, entries: &[journal::Entry]) -> bool {
+        entries.iter().zip(&self.lines).all(|(entry, line)| entry.read_as::<Line>().is_ok_and(|read| read == *line))
+    }
+
+    /// The run's name.
+    pub fn name(&self) -> &str {
+        match self.lines.first() {
+            Some(Line::Opened(opening)) => &opening.run,
+            _ => "",
+        }
+    }
+
+    /// The data folder.
+    pub fn data(&self) -> &Path {
+        &self.data
+    }
+
+    /// The journal's file.
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// What is not on the disk, and why; `None` if everything is.
+    pub fn trouble(&self) -> Option<&Trouble> {
+        self.trouble.as_ref()
+    }
+
+    /// How many events are on the disk for certain.
+    pub fn n_events_kept(&self) -> u64 {
+        self.lines[..self.n_kept].iter().filter(|line| matches!(line, Line::Happened { .. })).count() as u64
+    }
+
+    /// What is not on the disk, as it would be written: the last resort is to print it.
+    pub fn unkept(&self) -> Vec<String> {
+        let unkept = &self.lines[self.n_kept.min(self.lines.len())..];
+        unkept.iter().filter_map(|line| serde_json::to_string(line).ok()).collect()
+    }
+
+    /// The record so far, as it would be read back: for a report at the end of a run.
+    ///
+    /// # Errors
+    ///
+    /// [`LoadError`].
+    pub fn load(&self) -> Result<Loaded, LoadError> {
+        load(&self.path)
+    }
+}
+
+/// Which file a path leads to; `None` if to none, or if the system does not tell.
+fn identity(path: &Path) -> Option<(u64, u64)> {
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::MetadataExt as _;
+        fs::metadata(path).ok().map(|file| (file.dev(), file.ino()))
+    }
+    #[cfg(not(unix))]
+    fs::metadata(path).ok().map(|_| (0, 0))
+}
+
+const RETRY: &str = "Free some space or put the card back and try again, or choose another folder.";
+const LAST_SYSTEM: &str = "last-system";
+
+/// A run that goes on.
+#[derive(Debug)]
+pub struct Resumption {
+    /// Its record.
+    pub keeper: Keeper,
+    /// What was read back.
+    pub loaded: Loaded,
+    /// Its clocks.
+    pub timepiece: Timepiece,
+    /// What the person is told.
+    pub said: String,
+}
+
+/// The clocks of a run that goes on, how much time passed since its last line, and how that was found out.
+///
+/// | same boot | wall clock | the count goes on at |
+/// |-----------|------------|----------------------|
+/// | yes | any | what the steady clock says, exactly |
+/// | no, or not told | at or after the last line | the last line plus the difference of the wall clocks |
+/// | no, or not told | before the last line | the last line; how long it was is not known, and that is said |
+pub fn timepiece_after(loaded: &Loaded, steady_ms: i64, wall: Wall, boot: Option<String>) -> (Timepiece, u64, Gap) {
+    let last = loaded.last();
+    let opening = &loaded.opening;
+    if opening.simulated.is_some() {
+        let opened = loaded.run.opened().wall;
+        let timepiece = match opening.speed {
+            Some(speed) if speed > 0 => Timepiece::simulated(speed, opened, last.tick),
+            _ => Timepiece::by_hand(opened, last.tick),
+        };
+        return (timepiece, 0, Gap::Simulated);
+    }
+    let (anchor_boot, anchor) = match loaded.resumes.last() {
+        Some(resumed) => (&resumed.boot, resumed.steady_ms),
+        None => (&opening.boot, opening.steady_ms),
+    };
+    let (now, how) = match u64::try_from(steady_ms.saturating_sub(anchor)) {
+        Ok(now) if boot.is_some() && *anchor_boot == boot && now >= last.tick.0 => (now, Gap::SameBoot),
+        _ => match u64::try_from(wall.unix_ms.saturating_sub(last.wall.unix_ms)) {
+            Ok(passed) => (last.tick.0.saturating_add(passed), Gap::WallClock),
+            Err(_) => (last.tick.0, Gap::Unknown),
+        },
+    };
+    (Timepiece::live(Tick(now)), now - last.tick.0, how)
+}
+
+fn said_on_resume(loaded: &Loaded, resumed: &Resumed) -> String {
+    let gap = clock::lasted(resumed.gap_ms);
+    let mut said = match resumed.how {
+        Gap::SameBoot => format!("Resumed after {gap}; the clocks went on."),
+        Gap::WallClock => format!("Resumed after {gap} by the wall clock; the clocks went on."),
+        Gap::Unknown => "Resumed, but the wall clock stands before the last entry: how long it was is not known. \
+                         The clocks go on where they were; judge the limits yourself."
+            .to_owned(),
+        Gap::Simulated => "Resumed; simulated time stood still.".to_owned(),
+    };
+    if let Some(torn) = &loaded.torn {
+        let kept = torn.kept_in.as_ref().and_then(|path| path.file_name()).map(|name| name.to_string_lossy().into_owned());
+        let kept = kept.map_or_else(String::new, |name| format!(" (kept in {name})"));
+        said.push_str(&if torn.complete_line {
+            format!(" The last entry was damaged and is set aside{kept}: look whether a reading is missing.")
+        } else {
+            format!(" A last entry that had not been recorded was cut off{kept}.")
+        });
+    }
+    said
+}
+
+/// The unit system of the newest run, to be offered for the next one.
+pub fn last_system(data: &Path) -> Option<System> {
+    fs::read_to_string(data.join(LAST_SYSTEM)).ok()?.trim().parse().ok()
+}
+
+fn file_of(data: &Path, run: &str) -> PathBuf {
+    runs_folder(data).join(format!("{run}{ENDING}"))
+}
+
+fn data_of(path: &Path) -> PathBuf {
+    path.parent().and_then(Path::parent).unwrap_or(Path::new("")).to_owned()
+}
+
+fn with_home(folder: &str) -> PathBuf {
+    let home = || directories::BaseDirs::new().map(|dirs| dirs.home_dir().to_owned());
+    match folder.strip_prefix('~') {
+        Some("") => home(),
+        Some(rest) if rest.starts_with(['/', '\\']) => home().map(|home| home.join(&rest[1..])),
+        _ => None,
+    }
+    .unwrap_or_else(|| folder.into())
+}
+
+/// Makes a folder and those above it, their names on the disk when this returns.
+fn make_folder(folder: &Path) -> Result<(), Trouble> {
+    if folder.is_dir() {
+        return Ok(());
+    }
+    let failed = |why: io::Error| Trouble::folder(folder, &why);
+    let missing: Vec<_> = folder.ancestors().take_while(|above| !above.as_os_str().is_empty() && !above.exists()).collect();
+    fs::create_dir_all(folder).map_err(failed)?;
+    for made in missing {
+        let above = made.parent().filter(|above| !above.as_os_str().is_empty()).unwrap_or(Path::new("."));
+        // Some file systems offer no sync of a folder; there is nothing more to ask of them.
+        let _ = File::open(above).and_then(|above| above.sync_all());
+    }
+    Ok(())
+}
+
+/// A run on the disk, by name.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Named {
+    /// Its name.
+    pub name: String,
+    /// Its file.
+    pub path: PathBuf,
+}
+
+/// All runs, newest first. A folder that is not there holds none.
+///
+/// # Errors
+///
+/// [`Trouble`] if the folder cannot be read.
+pub fn runs(data: &Path) -> Result<Vec<Named>, Trouble> {
+    let folder = runs_folder(data);
+    let failed = |why: io::Error| Trouble {
+        what: format!("cannot read the folder {}: {why}", folder.display()),
+        hint: "Check the name of the folder and that you may read it.".to_owned(),
+    };
+    let entries = match fs::read_dir(&folder) {
+        Err(why) if why.kind() == io::ErrorKind::NotFound => return Ok(Vec::new()),
+        other => other.map_err(failed)?,
+    };
+    let mut runs = Vec::new();
+    for entry in entries {
+        let entry = entry.map_err(failed)?;
+        if let Some(name) = entry.file_name().to_str().and_then(|name| name.strip_suffix(ENDING)) {
+            runs.push(Named { name: name.to_owned(), path: entry.path() });
+        }
+    }
+    // Names begin with day and minute.
+    runs.sort_by(|a, b| b.name.cmp(&a.name));
+    Ok(runs)
+}
+
+/// The run called `name`: its whole name, the only one that begins or ends so, or a path of its file.
+///
+/// # Errors
+///
+/// [`Trouble`] with the nearest name, or with the names that fit.
+pub fn find_run(data: &Path, name: &str) -> Result<Named, Trouble> {
+    let path = Path::new(name);
+    if (name.ends_with(ENDING) || name.contains(['/', '\\'])) && path.is_file() {
+        let stem = path.file_stem().map_or_else(String::new, |stem| stem.to_string_lossy().into_owned());
+        return Ok(Named { name: stem, path: path.to_owned() });
+    }
+    let runs = runs(data)?;
+    if let Some(exact) = runs.iter().find(|run| run.name == name) {
+        return Ok(exact.clone());
+    }
+    let fits: Vec<_> = runs
+        .iter()
+        .filter(|run| !name.is_empty() && (run.name.starts_with(name) || run.name.ends_with(name)))
+        .collect();
+    match fits.as_slice() {
+        [one] => Ok(Named::clone(one)),
+        [] => Err(Trouble {
+            what: format!("there is no run called “{name}” in {}", runs_folder(data).display()),
+            hint: library::nearest(name, runs.iter().map(|run| run.name.as_str())).map_or_else(
+                || "“pourside list” shows the runs.".to_owned(),
+                |nearest| format!("Did you mean “{nearest}”?"),
+            ),
+        }),
+        several => Err(Trouble {
+            what: format!("“{name}” may be one of {} runs", several.len()),
+            hint: several.iter().take(8).fold("Write more of it:".to_owned(), |hint, run| hint + "\n  " + &run.name),
+        }),
+    }
+}
+
+/// A run as it stands in the list.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Listed {
+    /// Its name.
+    pub name: String,
+    /// When it was opened, to be read.
+    pub opened: String,
+    /// Where it stands, in words.
+    pub state: String,
+    /// Whether it can go on.
+    pub is_open: bool,
+    /// Its results, with units.
+    pub results: Vec<String>,
+    /// Whether its time was simulated.
+    pub simulated: bool,
+}
+
+/// What stands in the list about a run. A run that cannot be read is listed with the reason.
+pub fn listed(named: &Named, known: &mut Known) -> Listed {
+    let name = named.name.clone();
+    match load_knowing(&named.path, known) {
+        Ok(loaded) => Listed {
+            name,
+            opened: clock::shown(loaded.run.opened().wall),
+            state: state_in_words(&loaded.run),
+            is_open: is_open(&loaded.run),
+            results: loaded.run.results().iter().map(|outcome| format!("{} {}", outcome.id, outcome.reported)).collect(),
+            simulated: loaded.opening.simulated.is_some(),
+        },
+        Err(why) => Listed {
+            name,
+            opened: String::new(),
+            state: format!("cannot be read: {why}"),
+            is_open: false,
+            results: Vec::new(),
+            simulated: false,
+        },
+    }
+}
+
+/// Whether a run can go on.
+pub fn is_open(run: &Run) -> bool {
+    !matches!(run.phase(), Phase::Closed { .. })
+}
+
+/// Where a run stands, in a few words.
+pub fn state_in_words(run: &Run) -> String {
+    match run.phase() {
+        Phase::AtStep => {
+            let stage = run.offer(run.last().tick).step.map(|(step, _)| run.edition().stage_of(step).title.clone());
+            let attempt = match run.attempt() {
+                1 => String::new(),
+                n => format!(", attempt {n}"),
+            };
+            format!("open, at “{}”{attempt}", stage.unwrap_or_default())
+        }
+        Phase::Ended => format!("open, attempt {} ended without a result", run.attempt()),
+        Phase::Finished => "open, with a result".to_owned(),
+        Phase::Closed { with_result: true } => "closed".to_owned(),
+        Phase::Closed { with_result: false } => "closed without a result".to_owned(),
+    }
+}
+
+/// Words given before for the same reading, latest first, from the newest runs.
+pub fn suggestions(data: &Path, edition: &Edition, but_not: &str) -> BTreeMap<String, Vec<String>> {
+    const RUNS_AT_MOST: usize = 8;
+    const WORDS_AT_MOST: usize = 6;
+    let mut found: BTreeMap<String, Vec<String>> = BTreeMap::new();
+    // Suggestions are a convenience: what cannot be read suggests nothing.
+    let newest = runs(data).unwrap_or_default();
+    for named in newest.iter().filter(|named| named.name != but_not).take(RUNS_AT_MOST) {
+        let Ok(recovered) = journal::read(&named.path) else { continue };
+        for entry in recovered.entries.iter().skip(1).rev() {
+            let Ok(Line::Happened { event: wire::Written::Answer { reading, value, .. }, .. }) = entry.read_as() else {
+                continue;
+            };
+            let is_words = edition
+                .reading_named(&reading)
+                .is_some_and(|id| matches!(edition.reading(id).kind, ReadingKind::Words));
+            let words = found.entry(reading).or_default();
+            if is_words && words.len() < WORDS_AT_MOST && !words.contains(&value) {
+                words.push(value);
+            }
+        }
+    }
+    found.retain(|_, words| !words.is_empty());
+    found
+}

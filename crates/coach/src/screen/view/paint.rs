@@ -1,0 +1,141 @@
+//! Lines and paragraphs on the buffer.
+//!
+//! Here: writing text that never leaves its area, and breaking it between words. Not here: what is written.
+//!
+//! **Invariant:** whatever the size of the area, nothing is written outside it and nothing panics.
+
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use ratatui::style::Style;
+
+/// Breaks a text into lines of at most `width` columns, between words where there are any.
+pub(crate) fn lines(text: &str, width: u16) -> impl Iterator<Item = &str> {
+    let width = width as usize;
+    let mut rest = text.trim_start();
+    std::iter::from_fn(move || {
+        if rest.is_empty() || width == 0 {
+            return None;
+        }
+        let mut columns = 0;
+        let mut last_space = None;
+        for (at, sign) in rest.char_indices() {
+            if columns == width {
+                let cut = if sign == ' ' { at } else { last_space.unwrap_or(at) };
+                let line = &rest[..cut];
+                rest = rest[cut..].trim_start();
+                return Some(line.trim_end());
+            }
+            if sign == ' ' {
+                last_space = Some(at);
+            }
+            columns += 1;
+        }
+        let line = rest;
+        rest = "";
+        Some(line.trim_end())
+    })
+}
+
+/// Writes one line at the top of `area`; returns the column after it.
+pub(crate) fn line(buf: &mut Buffer, area: Rect, text: &str, style: Style) -> u16 {
+    let area = area.intersection(buf.area);
+    if area.is_empty() {
+        return area.x;
+    }
+    buf.set_stringn(area.x, area.y, text, area.width as usize, style).0
+}
+
+/// Writes one line that ends at the right edge of `area`; returns the column where it begins.
+pub(crate) fn line_right(buf: &mut Buffer, area: Rect, text: &str, style: Style) -> u16 {
+    let width = (text.chars().count() as u16).min(area.width);
+    let x = area.right() - width;
+    line(buf, Rect { x, width, ..area }, text, style);
+    x
+}
+
+/// Adds as much of a text as has room, and says with a sign that it was cut.
+pub(crate) fn push_cut(out: &mut String, text: &str, room: usize) {
+    if text.chars().count() <= room {
+        out.push_str(text);
+    } else if room > 1 {
+        out.extend(text.chars().take(room - 1));
+        out.push('…');
+    }
+}
+
+/// A column that is filled from the top.
+pub(crate) struct Column<'a> {
+    /// What is drawn on.
+    pub buf: &'a mut Buffer,
+    /// What is left of it.
+    pub area: Rect,
+}
+
+impl<'a> Column<'a> {
+    /// A column over `area`.
+    pub(crate) fn new(buf: &'a mut Buffer, area: Rect) -> Self {
+        let area = area.intersection(buf.area);
+        Self { buf, area }
+    }
+
+    /// Leaves rows empty.
+    pub(crate) fn skip(&mut self, rows: u16) {
+        let rows = rows.min(self.area.height);
+        self.area.y += rows;
+        self.area.height -= rows;
+    }
+
+    /// Writes one line.
+    pub(crate) fn line(&mut self, text: &str, style: Style) {
+        line(self.buf, Rect { height: self.area.height.min(1), ..self.area }, text, style);
+        self.skip(1);
+    }
+
+    /// Writes a paragraph behind a mark; lines after the first stand under its first word.
+    pub(crate) fn block(&mut self, mark: &str, mark_style: Style, text: &str, style: Style) {
+        let indent = (mark.chars().count() as u16).min(self.area.width);
+        let width = self.area.width - indent;
+        for (n, piece) in lines(text, width).enumerate() {
+            if self.area.height == 0 {
+                return;
+            }
+            if n == 0 {
+                line(self.buf, Rect { height: 1, ..self.area }, mark, mark_style);
+            }
+            line(self.buf, Rect { x: self.area.x + indent, width, height: 1, ..self.area }, piece, style);
+            self.skip(1);
+        }
+    }
+
+    /// Writes a paragraph with a bar along its left side.
+    pub(crate) fn barred(&mut self, bar: Style, text: &str, style: Style) {
+        let width = self.area.width.saturating_sub(2);
+        for piece in lines(text, width) {
+            if self.area.height == 0 {
+                return;
+            }
+            line(self.buf, Rect { width: self.area.width.min(1), height: 1, ..self.area }, "▌", bar);
+            line(self.buf, Rect { x: self.area.x + 2.min(self.area.width), width, height: 1, ..self.area }, piece, style);
+            self.skip(1);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_text_is_broken_between_words_and_a_long_word_where_it_must() {
+        for (text, width, broken) in [
+            ("Set the top on the bowl", 11, vec!["Set the top", "on the bowl"]),
+            ("Set the top on the bowl", 12, vec!["Set the top", "on the bowl"]),
+            ("aggregate", 4, vec!["aggr", "egat", "e"]),
+            ("", 4, vec![]),
+            ("wet", 0, vec![]),
+            ("  a  b  ", 1, vec!["a", "b"]),
+        ] {
+            assert_eq!(lines(text, width).collect::<Vec<_>>(), broken, "{text:?} in {width}");
+        }
+    }
+}

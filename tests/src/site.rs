@@ -1,0 +1,141 @@
+//! A folder of its own for every test.
+
+use std::ffi::OsStr;
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
+
+use portable_pty::CommandBuilder;
+use serde_json::Value;
+use tempfile::TempDir;
+
+use crate::program;
+
+/// An account of its own: home, data folder and environment of one test. Removed with everything in it at the end.
+pub struct Site {
+    folder: TempDir,
+}
+
+/// What a command said and how it ended.
+#[derive(Clone, Debug)]
+pub struct Done {
+    /// The exit code; `None` if a signal ended it.
+    pub code: Option<i32>,
+    /// Standard output.
+    pub out: String,
+    /// Standard error.
+    pub err: String,
+}
+
+impl Site {
+    /// A fresh one.
+    #[expect(clippy::new_without_default, reason = "making a folder is more than a default")]
+    pub fn new() -> Self {
+        Self { folder: tempfile::tempdir().unwrap() }
+    }
+
+    /// The folder of everything.
+    pub fn path(&self) -> &Path {
+        self.folder.path()
+    }
+
+    /// The data folder.
+    pub fn data(&self) -> PathBuf {
+        self.path().join("data")
+    }
+
+    /// The environment: nothing of the person who runs the tests.
+    fn environment(&self) -> Vec<(&'static str, PathBuf)> {
+        let path = std::env::var_os("PATH").unwrap_or_default();
+        vec![
+            ("PATH", path.into()),
+            ("HOME", self.path().join("home")),
+            ("XDG_DATA_HOME", self.path().join("home/share")),
+            ("POURSIDE_DATA", self.data()),
+            ("TERM", "xterm-256color".into()),
+            ("LANG", "C.UTF-8".into()),
+            ("TZ", "UTC".into()),
+        ]
+    }
+
+    /// The program, to be started with pipes.
+    pub fn command<S: AsRef<OsStr>>(&self, args: impl IntoIterator<Item = S>) -> Command {
+        let mut command = Command::new(program());
+        command.args(args).env_clear().envs(self.environment()).current_dir(self.path());
+        command
+    }
+
+    /// A program to be started in a terminal.
+    pub(crate) fn in_terminal(&self, program: &Path) -> CommandBuilder {
+        let mut command = CommandBuilder::new(program);
+        command.env_clear();
+        for (name, value) in self.environment() {
+            command.env(name, value);
+        }
+        command.cwd(self.path());
+        command
+    }
+
+    /// Runs a command to its end.
+    pub fn run(&self, args: &[&str]) -> Done {
+        let output = self.command(args).stdin(Stdio::null()).output().unwrap();
+        Done {
+            code: output.status.code(),
+            out: String::from_utf8(output.stdout).unwrap(),
+            err: String::from_utf8(output.stderr).unwrap(),
+        }
+    }
+
+    /// Plays a demonstration script to its end and returns the file of its record.
+    pub fn demonstration(&self, name: &str) -> PathBuf {
+        let script = crate::house().join("demo").join(format!("{name}.lines"));
+        let done = self.run(&["run", "air-volumetric", "--script", script.to_str().unwrap()]);
+        assert_eq!(done.code, Some(0), "{name}: {done:?}");
+        self.record()
+    }
+
+    /// The file of the newest run.
+    pub fn record(&self) -> PathBuf {
+        let mut records = records(&self.data());
+        records.pop().expect("a run is on record")
+    }
+
+    /// The report of the newest run, as programs read it.
+    pub fn report(&self) -> Value {
+        let done = self.run(&["report", "--format", "json"]);
+        assert_eq!(done.code, Some(0), "{done:?}");
+        serde_json::from_str(&done.out).unwrap()
+    }
+
+    /// The reported result of the newest run, such as `6.00 %`, with its exact value.
+    pub fn result(&self) -> (String, String) {
+        let report = self.report();
+        let result = &report["results"][0];
+        let text = |name: &str| result[name].as_str().unwrap_or_else(|| panic!("no result in {report:#}")).to_owned();
+        (format!("{} {}", text("value"), text("unit")), text("exact"))
+    }
+
+    /// Checks the record of the newest run: every sum, and that every act follows from those before it.
+    pub fn verify(&self) {
+        let record = self.record();
+        let done = self.run(&["verify", record.to_str().unwrap()]);
+        assert_eq!(done.code, Some(0), "{done:?}");
+        assert!(done.out.contains("sound"), "{done:?}");
+    }
+}
+
+/// The records in a data folder, oldest name first.
+pub fn records(data: &Path) -> Vec<PathBuf> {
+    let Ok(found) = fs::read_dir(data.join("runs")) else { return Vec::new() };
+    let paths = found.map(|entry| entry.unwrap().path());
+    let mut records: Vec<_> = paths.filter(|path| path.extension().is_some_and(|end| end == "jsonl")).collect();
+    records.sort();
+    records
+}
+
+/// What happened according to a record: the payloads of its acts, in order.
+pub fn acts_on_record(record: &Path) -> Vec<Value> {
+    let read = journal::read(record).unwrap_or_else(|why| panic!("{}: {why}", record.display()));
+    let payloads = read.entries.iter().map(|entry| serde_json::from_str::<Value>(entry.json()).unwrap());
+    payloads.filter(|payload| payload["line"] == "happened").map(|payload| payload["event"].clone()).collect()
+}

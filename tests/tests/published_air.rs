@@ -1,0 +1,250 @@
+//! The published and derived worked examples of the volumetric air test, each run through the real engine with the
+//! shipped procedure.
+//!
+//! Every example names its source in `data/examples.toml`; so does every failure here.
+
+use std::fs;
+use std::path::Path;
+use std::sync::Arc;
+
+use engine::{Act, Entry, Event, Moment, Outcome, Phase, Run, Tick};
+use procedure::{Edition, ReadingKind, Wants};
+use quantity::{Exact, System, Ties};
+
+fn exact(text: &str) -> Exact {
+    text.parse().unwrap_or_else(|_| panic!("{text} is no number"))
+}
+
+fn beside(path: &str) -> String {
+    fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join(path)).unwrap()
+}
+
+fn edition(system: System) -> Arc<Edition> {
+    let checked = procedure::check("air-volumetric.toml", &beside("../procedures/air-volumetric.toml"));
+    Arc::new(checked.procedure.expect("the shipped procedure is sound").edition(system).unwrap().clone())
+}
+
+/// A technician who does everything right, with the readings of an example.
+struct Technician {
+    run: Run,
+    now: Tick,
+    alcohol: String,
+    cups: u32,
+    /// The level each rolling settles at.
+    levels: Vec<String>,
+}
+
+impl Technician {
+    fn new(system: System, alcohol: &str, cups: u32, levels: &[&str]) -> Self {
+        let run = Run::open(edition(system), Ties::Even, Moment::default());
+        let levels = levels.iter().map(|level| (*level).to_owned()).collect();
+        Self { run, now: Tick(0), alcohol: alcohol.to_owned(), cups, levels }
+    }
+
+    fn act(&mut self, event: Event) {
+        let at = Moment { tick: self.now, ..Moment::default() };
+        if let Err(refused) = self.run.apply(event.clone(), at) {
+            panic!("{event:?} at {:?}: {refused}", self.now);
+        }
+    }
+
+    fn wait(&mut self, seconds: u64) {
+        self.now = Tick(self.now.0 + seconds * 1_000);
+    }
+
+    /// The usual answer, or that of the example.
+    fn entry(&self, id: &str) -> Entry {
+        let edition = self.run.edition();
+        let inch_pound = edition.system == System::InchPound;
+        let reading = edition.reading(edition.reading_named(id).unwrap());
+        let round = self.run.offer(self.now).round;
+        let typed = match id {
+            "alcohol" => self.alcohol.as_str(),
+            "level" => self.levels.get(usize::from(round) - 1).expect("a level for each rolling"),
+            "bowl" => {
+                if inch_pound {
+                    "0.0750"
+                } else {
+                    "2.100"
+                }
+            }
+            "water" => {
+                if inch_pound {
+                    "1"
+                } else {
+                    "0.5"
+                }
+            }
+            "cup" => "1.00",
+            "strength" => "70",
+            "foam" => "0",
+            "standardized" | "in_neck" | "heard" => "yes",
+            "pieces" => "none",
+            "packed" => "no",
+            _ => "written down",
+        };
+        match &reading.kind {
+            ReadingKind::Number(scale) => {
+                Entry::Number(scale.read(typed).unwrap_or_else(|why| panic!("{id} {typed}: {why}")))
+            }
+            ReadingKind::Choice(choices) => {
+                Entry::Choice(choices.iter().position(|choice| choice.id == typed).unwrap() as u16)
+            }
+            ReadingKind::Words => Entry::Words(typed.to_owned()),
+            ReadingKind::Tally { .. } => Entry::One,
+        }
+    }
+
+    /// Goes on until the attempt ends or there is a result.
+    fn perform(mut self) -> Run {
+        for _ in 0..400 {
+            if self.run.phase() != Phase::AtStep {
+                return self.run;
+            }
+            self.wait(1);
+            let offer = self.run.offer(self.now);
+            let (id, step) = offer.step.map(|(id, step)| (id, step.clone())).unwrap();
+            match offer.act {
+                Act::Answer(reading) => {
+                    let is_first_level = matches!(step.wants, Wants::Settle(_))
+                        && !offer.standing.in_set
+                        && offer.round == 1
+                        && self.run.sets_here().is_empty();
+                    if is_first_level {
+                        let cups = self.run.edition().reading_named("cups").unwrap();
+                        for _ in 0..self.cups {
+                            self.act(Event::Add { step: id, reading: cups });
+                        }
+                    }
+                    let name = self.run.edition().reading(reading).id.clone();
+                    let entry = self.entry(&name);
+                    self.act(Event::Answer { step: id, reading, entry, seen: self.now, despite: None });
+                }
+                Act::Wait { until } => {
+                    self.now = until;
+                    if matches!(step.wants, Wants::Hold { .. }) {
+                        self.act(Event::Done { step: id, despite: None });
+                    }
+                }
+                Act::Turn { .. } => {
+                    self.wait(3);
+                    self.act(Event::Turn { step: id });
+                }
+                _ => {
+                    let event = self.run.press(self.now).expect("one press is enough");
+                    self.act(event);
+                }
+            }
+        }
+        panic!("the run does not end");
+    }
+}
+
+fn only(run: &Run) -> Outcome<'_> {
+    let results = run.results();
+    assert_eq!(results.len(), 1);
+    results.into_iter().next().unwrap()
+}
+
+fn term(outcome: &Outcome<'_>, label: &str) -> Exact {
+    outcome.terms.iter().find(|term| term.term.label == label).unwrap().value.clone()
+}
+
+/// One example of the data file.
+struct Example<'a> {
+    table: &'a toml::Table,
+    name: String,
+}
+
+impl<'a> Example<'a> {
+    fn text(&self, part: &str, key: &str) -> &'a str {
+        self.table[part][key].as_str().unwrap_or_else(|| panic!("{}: {part}.{key}", self.name))
+    }
+}
+
+#[test]
+fn every_worked_example_of_the_volumetric_method_comes_out_of_a_real_run() {
+    let text = beside("data/examples.toml");
+    let data: toml::Table = text.parse().unwrap();
+    let all = data["example"].as_array().unwrap();
+    // Counted in the bare text, so that an example the loop below passes over is missed.
+    let n_present = text.lines().filter(|line| line.starts_with("method = \"volumetric.")).count();
+    let mut n_run = 0;
+    for table in all.iter().filter_map(toml::Value::as_table) {
+        // Examples of other kinds, such as plain rounding, name no method.
+        let Some(method) = table.get("method").and_then(toml::Value::as_str) else { continue };
+        if !method.starts_with("volumetric.") {
+            continue;
+        }
+        let name = format!("{} ({})", table["id"].as_str().unwrap(), table["source"].as_str().unwrap());
+        let example = Example { table, name };
+        match method {
+            "volumetric.alcohol_correction" => alcohol_row(&example),
+            "volumetric.air" => air(&example),
+            "volumetric.roll_rule" => rolls(&example),
+            other => panic!("{}: no way to run {other}", example.name),
+        }
+        n_run += 1;
+    }
+    assert_eq!(n_run, n_present, "every example that is present is run");
+    assert!(n_run >= 12, "the data file holds at least the twelve examples known when this was written");
+}
+
+/// A row of the table, in pints and in litres: from the table itself, and as the correction of a whole run.
+fn alcohol_row(example: &Example<'_>) {
+    let name = &example.name;
+    let expected = exact(example.text("expected", "correction_pct"));
+    for (system, key) in [(System::InchPound, "pints"), (System::Si, "litres")] {
+        let alcohol = example.text("inputs", key);
+        let edition = edition(system);
+        let table = edition.tables.iter().find(|table| table.id == "alcohol_correction").unwrap();
+        assert_eq!(table.at(&exact(alcohol)), Some(expected.clone()), "{name}: {alcohol} {key}, from the table");
+        // The table's rows stop where the measure's range does, so every row can be a run.
+        let run = Technician::new(system, alcohol, 0, &["6.00", "6.00"]).perform();
+        let outcome = only(&run);
+        assert_eq!(term(&outcome, "Correction for the alcohol"), expected, "{name}: {alcohol} {key}, in a run");
+        assert_eq!(outcome.reported.exact, exact("6.00") - &expected, "{name}: {alcohol} {key}, the sum");
+    }
+}
+
+/// A whole run: the correction, the exact sum, the reported value.
+fn air(example: &Example<'_>) {
+    let name = &example.name;
+    let level = example.text("inputs", "final_reading_pct");
+    let cups = example.text("inputs", "cups").parse().unwrap();
+    let run = Technician::new(System::InchPound, example.text("inputs", "alcohol_pt"), cups, &[level, level]).perform();
+    let outcome = only(&run);
+    assert_eq!(
+        term(&outcome, "Correction for the alcohol"),
+        exact(example.text("expected", "correction_pct")),
+        "{name}: correction"
+    );
+    let reported = &outcome.reported;
+    assert_eq!(reported.exact, exact(example.text("expected", "air_pct_unrounded")), "{name}: before rounding");
+    assert_eq!(reported.rounded, exact(example.text("expected", "air_pct_report")), "{name}: as reported");
+    assert_eq!(reported.to_string(), format!("{} %", example.text("expected", "air_pct_report")), "{name}: as shown");
+}
+
+/// Two or three rollings: which reading is final, or that the attempt is discarded.
+fn rolls(example: &Example<'_>) {
+    let name = &example.name;
+    let readings = example.table["inputs"]["readings_pct"].as_array().unwrap();
+    let levels: Vec<&str> = readings.iter().map(|level| level.as_str().unwrap()).collect();
+    let run = Technician::new(System::InchPound, "1.0", 0, &levels).perform();
+    assert_eq!(run.rounds().len(), levels.len(), "{name}: rollings");
+    let final_reading = example.text("expected", "final_reading_pct");
+    match example.text("expected", "outcome") {
+        "discard" => {
+            assert_eq!(run.phase(), Phase::Ended, "{name}");
+            assert!(run.results().is_empty(), "{name}: nothing is reported");
+            assert_eq!(run.endings().len(), 1, "{name}");
+            assert_eq!(final_reading, "none", "{name}");
+        }
+        "accept_second" | "accept_third" => {
+            let outcome = only(&run);
+            assert_eq!(term(&outcome, "Final meter reading"), exact(final_reading), "{name}");
+            assert_eq!(outcome.reported.exact, exact(final_reading), "{name}: no alcohol correction, no cups");
+        }
+        other => panic!("{name}: an outcome called {other} is not known"),
+    }
+}
