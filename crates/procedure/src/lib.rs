@@ -13,6 +13,7 @@ pub mod diagnose;
 pub mod expr;
 pub mod load;
 pub mod model;
+pub mod nearest;
 
 pub use diagnose::{Diagnostic, Severity};
 pub use load::{Checked, check};

@@ -328,7 +328,7 @@ fn nearest(text: &str, part: &str) -> Option<String> {
     let lower = name.to_lowercase();
     let known = SYMBOLS.iter().map(|symbol| (*symbol, *symbol)).chain(WORDS.iter().copied());
     let (distance, _, symbol) = known
-        .map(|(word, symbol)| (edit_distance(&lower, &word.to_lowercase()), edit_distance(name, word), symbol))
+        .map(|(word, symbol)| (strsim::levenshtein(&lower, &word.to_lowercase()), strsim::levenshtein(name, word), symbol))
         .min_by_key(|(without_case, with_case, _)| (*without_case, *with_case))?;
     // Something typed must be left standing, otherwise every letter would be near to every other.
     if distance > 2 || distance >= n_chars {
@@ -336,22 +336,6 @@ fn nearest(text: &str, part: &str) -> Option<String> {
     }
     let repaired = text.replacen(name, symbol, 1);
     Some(read(&repaired).map_or_else(|_| symbol.to_owned(), |unit| unit.symbol()))
-}
-
-/// How many characters must be added, dropped or changed to turn one text into the other.
-fn edit_distance(from: &str, to: &str) -> usize {
-    let to: Vec<char> = to.chars().collect();
-    let mut row: Vec<usize> = (0..=to.len()).collect();
-    for (from_idx, from_char) in from.chars().enumerate() {
-        let mut diagonal = row[0];
-        row[0] = from_idx + 1;
-        for (to_idx, to_char) in to.iter().enumerate() {
-            let changed = diagonal + usize::from(from_char != *to_char);
-            diagonal = row[to_idx + 1];
-            row[to_idx + 1] = changed.min(row[to_idx] + 1).min(diagonal + 1);
-        }
-    }
-    row[to.len()]
 }
 
 impl fmt::Debug for Unit {

@@ -36,7 +36,6 @@ use std::ops::Range;
 mod check;
 mod eval;
 mod lexer;
-mod nearest;
 mod parser;
 #[cfg(test)]
 mod tests;

@@ -9,7 +9,7 @@ use std::ops::Range;
 
 use quantity::System;
 
-use super::nearest::nearest;
+use crate::nearest::nearest;
 use super::scope::{Scope, What};
 use super::tree::{Entry, Kind, Node};
 use crate::diagnose::Diagnostic;

@@ -13,7 +13,6 @@ mod consequences;
 mod fields;
 mod figures;
 mod measures;
-mod nearest;
 mod reach;
 mod scope;
 mod sources;
@@ -162,7 +161,7 @@ fn head(text: &str, root: &Node, language: &str, faults: &mut Vec<Diagnostic>) -
 
 fn head_of(reader: &mut Reader, root: &Node) -> Option<Vec<System>> {
     let entries = root.entries()?;
-    let near = || entries.iter().find(|entry| nearest::nearest(&entry.key, ["procedure"]).is_some());
+    let near = || entries.iter().find(|entry| crate::nearest::nearest(&entry.key, ["procedure"]).is_some());
     let Some(procedure) = entries.iter().find(|entry| entry.key == "procedure").or_else(near) else {
         reader.push(
             Diagnostic::error("missing-key", "there is no [procedure] header")

@@ -8,7 +8,7 @@
 use std::ops::Range;
 
 use super::fields::{Fields, Reader, listed, shown};
-use super::nearest::nearest;
+use crate::nearest::nearest;
 use super::scope::{Standing, View, What};
 use super::tree::{Entry, Kind, Node};
 use crate::diagnose::Diagnostic;

@@ -369,7 +369,7 @@ fn names_nobody_gave_are_reported_once_with_the_nearest() {
         heard == nope
                  ^^^^ not one of its answers
         [unknown-answer] `heard` has no answer `nope`
-        help: its answers are `yes` and `no`
+        help: did you mean `no`? its answers are `yes` and `no`
 
         heard == true
                  ^^^^ not one of its answers
