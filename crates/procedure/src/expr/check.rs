@@ -7,10 +7,10 @@
 //! joins two numbers of one unit, two truths, or a choice and one of its answers.
 
 use super::lexer::short;
-use crate::nearest::nearest;
 use super::parser::{Node, Tree};
 use super::{Compiled, Datum, Expr, Facts, Fault, Named, Names, Op, Type, Use, Want, unit_words};
 use crate::model::{ReadingId, TableId, ValueId};
+use crate::nearest::nearest;
 use quantity::{Exact, Unit};
 use std::ops::Range;
 

@@ -9,10 +9,10 @@ use std::ops::Range;
 
 use quantity::System;
 
-use crate::nearest::nearest;
 use super::scope::{Scope, What};
 use super::tree::{Entry, Kind, Node};
 use crate::diagnose::Diagnostic;
+use crate::nearest::nearest;
 
 /// What is known while one edition of a procedure is read.
 pub(super) struct Reader<'a> {

@@ -8,12 +8,12 @@
 use std::ops::Range;
 
 use super::fields::{Fields, Reader, listed, shown};
-use crate::nearest::nearest;
 use super::scope::{Standing, View, What};
 use super::tree::{Entry, Kind, Node};
 use crate::diagnose::Diagnostic;
 use crate::expr::{Compiled, Want, compile};
 use crate::model::{Part, ReadingId, Text, ValueId};
+use crate::nearest::nearest;
 
 /// The longest text a screen can make use of, in characters.
 const LONGEST: usize = 2_000;

@@ -379,7 +379,7 @@ fn names_nobody_gave_are_reported_once_with_the_nearest() {
         heard == on
                  ^^ not one of its answers
         [unknown-answer] `heard` has no answer `on`
-        help: its answers are `yes` and `no`
+        help: did you mean `no`? its answers are `yes` and `no`
 
         no == yes
         ^^ not known
