@@ -12,6 +12,11 @@ impl Chance {
         Self(seed)
     }
 
+    /// A stream that is part of another: its seed was drawn from there.
+    pub fn stream(seed: u64) -> Self {
+        Self(seed)
+    }
+
     /// The next number.
     pub fn number(&mut self) -> u64 {
         self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);

@@ -27,6 +27,13 @@ pub struct Done {
     pub err: String,
 }
 
+impl Done {
+    /// The exit code, and everything it said.
+    pub fn into_code_and_text(self) -> (Option<i32>, String) {
+        (self.code, self.out + &self.err)
+    }
+}
+
 impl Site {
     /// A fresh one.
     #[expect(clippy::new_without_default, reason = "making a folder is more than a default")]

@@ -284,3 +284,22 @@ fn a_closed_run_takes_nothing_more() {
     assert_eq!(tech.try_event(Event::Again), Err(Refused::RunClosed));
     assert_eq!(tech.run.next_wake(Tick(tech.now_ms)), None);
 }
+
+#[test]
+fn the_terms_of_the_report_add_up_to_the_exact_value() {
+    for (alcohol, n_cups, level) in [("1.50", 0, "5.25"), ("2.50", 1, "9.00"), ("3.35", 3, "0.25"), ("5.00", 0, "0.00")]
+    {
+        let mut tech = Technician::air();
+        tech.up_to("alcohol-amount").read("alcohol", alcohol).up_to("settle");
+        for _ in 0..n_cups {
+            tech.add_cup();
+        }
+        tech.settle(&[level, level], "0.00").settle(&[level, level], "0.00").finish();
+        let results = tech.run.results();
+        let sum = results[0].terms.iter().fold(quantity::Exact::zero(), |sum, term| match term.term.sign {
+            '-' => &sum - &term.value,
+            _ => &sum + &term.value,
+        });
+        assert_eq!(sum, results[0].reported.exact, "{alcohol} pt, {n_cups} cups, {level} %");
+    }
+}

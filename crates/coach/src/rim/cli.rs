@@ -194,10 +194,12 @@ impl Theme {
             Self::Light => ThemeChoice::Light,
             Self::Mono => ThemeChoice::Mono,
             Self::Auto if no_color() => ThemeChoice::Mono,
-            Self::Auto => match std::env::var("COLORFGBG").ok().and_then(|v| v.rsplit(';').next()?.parse::<u8>().ok()) {
-                Some(7 | 9..=15) => ThemeChoice::Light,
-                _ => ThemeChoice::Dark,
-            },
+            Self::Auto => {
+                match std::env::var("COLORFGBG").ok().and_then(|v| v.rsplit(';').next()?.parse::<u8>().ok()) {
+                    Some(7 | 9..=15) => ThemeChoice::Light,
+                    _ => ThemeChoice::Dark,
+                }
+            }
         }
     }
 }
@@ -294,7 +296,9 @@ fn dispatch(cli: Cli) -> Result<ExitCode, Failure> {
         Some(Command::List) => commands::list(data),
         Some(Command::Show { run }) => commands::show(data, &run),
         Some(Command::Verify { run }) => commands::verify(data, &run),
-        Some(Command::Report { run, format, output }) => commands::report(data, run.as_deref(), format, output.as_deref()),
+        Some(Command::Report { run, format, output }) => {
+            commands::report(data, run.as_deref(), format, output.as_deref())
+        }
         Some(Command::Check { files, format }) => commands::check(&files, format),
         Some(Command::Demo(args)) => commands::demo(data, args),
         Some(Command::Methods) => commands::methods(),

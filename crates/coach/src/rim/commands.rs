@@ -14,14 +14,16 @@ use engine::{Moment, Run, Tick};
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
 
-use super::cli::{CheckFormat, DemoArgs, Failure, Format, Look, ResumeArgs, RunArgs, ShotArgs, is_colourful, no_color, say};
+use super::cli::{
+    CheckFormat, DemoArgs, Failure, Format, Look, ResumeArgs, RunArgs, ShotArgs, is_colourful, no_color, say,
+};
 use super::clock::{self, Timepiece};
 use super::library::{self, Found, NotFound};
 use super::out::Depth;
 use super::store::{self, Keeper, Known, LoadError, Loaded, Named, Resumption, Trouble};
 use super::terminal::{self, Ended, Live};
 use super::{shot as picture, show as words};
-use crate::screen::{Model, Options, view};
+use crate::screen::{Colours, Model, Options, view};
 
 impl From<Trouble> for Failure {
     fn from(trouble: Trouble) -> Self {
@@ -66,7 +68,12 @@ pub fn overview(data: Option<&Path>) -> Result<ExitCode, Failure> {
         [] => Ok(()),
         [one] => writeln!(text, "\nOne run is open: {}. Go on with “pourside resume”.", one.name),
         [newest, ..] => {
-            writeln!(text, "\n{} runs are open; “pourside resume” goes on with the newest, {}.", open.len(), newest.name)
+            writeln!(
+                text,
+                "\n{} runs are open; “pourside resume” goes on with the newest, {}.",
+                open.len(),
+                newest.name
+            )
         }
     };
     say(&text)
@@ -77,6 +84,9 @@ pub fn run(data: Option<&Path>, args: RunArgs) -> Result<ExitCode, Failure> {
     let data = store::data_folder(data)?;
     let found = library::find(&args.method, is_colourful())?;
     let edition = choose_edition(&found, args.system, &data)?;
+    if let Some(script) = &args.script {
+        return crate::line::command::run_script(script, &found, args.system, args.ties, data);
+    }
     let timepiece = timepiece(&args)?;
     let opened = Moment { tick: Tick(0), wall: timepiece.now().wall };
     let run = Run::open(Arc::clone(&edition), args.ties, opened);
@@ -114,7 +124,8 @@ fn choose_edition(
     }
     let usual = store::last_system(data).unwrap_or(quantity::System::InchPound);
     let edition = named(usual).or_else(|| editions.first()).cloned().map(Arc::new);
-    edition.ok_or_else(|| Failure::refused(format!("{} has no edition", found.file), "Say in which systems it is stated."))
+    edition
+        .ok_or_else(|| Failure::refused(format!("{} has no edition", found.file), "Say in which systems it is stated."))
 }
 
 fn timepiece(args: &RunArgs) -> Result<Timepiece, Failure> {
@@ -140,7 +151,10 @@ fn suggested(set: &[String]) -> Result<BTreeMap<String, Vec<String>>, Failure> {
     let mut suggestions: BTreeMap<String, Vec<String>> = BTreeMap::new();
     for pair in set {
         let Some((reading, words)) = pair.split_once('=') else {
-            return Err(Failure::usage(format!("--set {pair} names no words"), "Write it like --set technician=\"R. Example\"."));
+            return Err(Failure::usage(
+                format!("--set {pair} names no words"),
+                "Write it like --set technician=\"R. Example\".",
+            ));
         };
         suggestions.entry(reading.trim().to_owned()).or_default().push(words.trim().to_owned());
     }
@@ -303,12 +317,20 @@ pub fn verify(data: Option<&Path>, run: &str) -> Result<ExitCode, Failure> {
 }
 
 /// `report`.
-pub fn report(data: Option<&Path>, run: Option<&str>, format: Format, output: Option<&Path>) -> Result<ExitCode, Failure> {
+pub fn report(
+    data: Option<&Path>,
+    run: Option<&str>,
+    format: Format,
+    output: Option<&Path>,
+) -> Result<ExitCode, Failure> {
     let data = store::data_folder(data)?;
     let named = match run {
         Some(run) => find(&data, run)?,
         None => store::runs(&data)?.into_iter().next().ok_or_else(|| {
-            Failure::refused(format!("no runs in {}", store::runs_folder(&data).display()), "“pourside run METHOD” begins one.")
+            Failure::refused(
+                format!("no runs in {}", store::runs_folder(&data).display()),
+                "“pourside run METHOD” begins one.",
+            )
         })?,
     };
     let loaded = store::load(&named.path).map_err(|why| unreadable(&named.path, &why))?;
@@ -337,7 +359,10 @@ pub fn check(files: &[std::path::PathBuf], format: CheckFormat) -> Result<ExitCo
     for file in files {
         let name = file.display().to_string();
         let read = fs::read(file).map_err(|why| {
-            Failure::refused(format!("cannot read {name}: {why}"), "Check the name of the file and that you may read it.")
+            Failure::refused(
+                format!("cannot read {name}: {why}"),
+                "Check the name of the file and that you may read it.",
+            )
         })?;
         let source = String::from_utf8(read).map_err(|why| {
             Failure::refused(
@@ -411,7 +436,7 @@ pub fn shot(data: Option<&Path>, args: ShotArgs) -> Result<ExitCode, Failure> {
     let theme = args.theme.choice();
     let place = data.display().to_string();
     let options = Options { quiet: true, theme, run_name: name, simulated, place, resumed: None };
-    let model = Model::new(run, now, options);
+    let model = Model::new(run, now, options).with_colours(Colours::True);
     let (columns, rows) = args.size;
     let mut terminal = Terminal::new(TestBackend::new(columns, rows))
         .map_err(|why| Failure::refused(why.to_string(), "Choose another size."))?;
@@ -420,7 +445,32 @@ pub fn shot(data: Option<&Path>, args: ShotArgs) -> Result<ExitCode, Failure> {
     put(&picture::svg(buffer, picture::Paper::of(theme)), args.output.as_deref())
 }
 
-fn write_report(_loaded: &Loaded, _format: Format) -> String { String::new() }
-fn plain(_k: Keeper, _r: Run, _t: Timepiece, _l: &Look, _s: Option<&Path>, _said: Option<String>) -> Result<ExitCode, Failure> { Err(Failure::refused("plain", "")) }
+fn write_report(loaded: &Loaded, format: Format) -> String {
+    match format {
+        Format::Text => crate::report::as_text(loaded),
+        Format::Json => crate::report::as_json(loaded),
+        Format::Csv => crate::report::as_csv(loaded),
+    }
+}
+
+fn plain(
+    keeper: Keeper,
+    run: Run,
+    timepiece: Timepiece,
+    _look: &Look,
+    script: Option<&Path>,
+    said: Option<String>,
+) -> Result<ExitCode, Failure> {
+    crate::line::command::lead(keeper, run, &timepiece, script, said)
+}
+
 /// `demo`.
-pub fn demo(_data: Option<&Path>, _args: DemoArgs) -> Result<ExitCode, Failure> { Err(Failure::refused("demo", "")) }
+pub fn demo(data: Option<&Path>, args: DemoArgs) -> Result<ExitCode, Failure> {
+    let data = store::data_folder(data)?;
+    let look = &args.look;
+    let var = |name| std::env::var(name).ok();
+    let no_color = (no_color() && look.theme == super::cli::Theme::Auto).then_some("1");
+    let depth = Depth::announced(no_color, var("COLORTERM").as_deref(), var("TERM").as_deref());
+    let options = Options { quiet: look.quiet, theme: look.theme.choice(), ..Options::default() };
+    crate::demo::command(args.name.as_deref(), data, options, depth, look.plain)
+}

@@ -128,9 +128,7 @@ pub fn shipped(name: &str) -> Result<&'static Shipped, NotFound> {
     match begins.as_slice() {
         [] => Err(unknown()),
         [one] => Ok(one),
-        several => {
-            Err(NotFound::Ambiguous { name: name.to_owned(), among: several.iter().map(|s| s.id).collect() })
-        }
+        several => Err(NotFound::Ambiguous { name: name.to_owned(), among: several.iter().map(|s| s.id).collect() }),
     }
 }
 

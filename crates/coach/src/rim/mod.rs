@@ -4,8 +4,8 @@
 //! next (engine), what is shown and what a key means (screen).
 
 pub mod cli;
-mod commands;
 pub mod clock;
+mod commands;
 #[cfg(unix)]
 pub mod keys;
 pub mod library;
@@ -16,4 +16,4 @@ mod show;
 pub mod store;
 pub mod terminal;
 #[cfg(unix)]
-mod tty;
+pub(crate) mod tty;

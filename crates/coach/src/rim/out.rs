@@ -241,9 +241,7 @@ impl Painter {
                 1 => out.write_all(b"\x1b[C"),
                 by => write!(out, "\x1b[{by}C"),
             },
-            Some(at) if at.y == to.y && at.x - to.x <= 3 => {
-                out.write_all(&b"\x08\x08\x08"[..usize::from(at.x - to.x)])
-            }
+            Some(at) if at.y == to.y && at.x - to.x <= 3 => out.write_all(&b"\x08\x08\x08"[..usize::from(at.x - to.x)]),
             Some(at) if at.y == to.y => write!(out, "\x1b[{}D", at.x - to.x),
             Some(at) if at.x == to.x && to.y == at.y + 1 => out.write_all(b"\x1b[B"),
             Some(at) if at.x == to.x && at.y == to.y + 1 => out.write_all(b"\x1b[A"),

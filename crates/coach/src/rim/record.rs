@@ -244,7 +244,8 @@ impl LoadError {
             Self::Journal(why) => why.hint().to_owned(),
             Self::Newer { .. } => "Use the newer version of the program that wrote it.".to_owned(),
             Self::NoLine { .. } | Self::OtherProcedure => {
-                "Keep the file: its sums are sound, so it was written like this. Another program may have made it.".to_owned()
+                "Keep the file: its sums are sound, so it was written like this. Another program may have made it."
+                    .to_owned()
             }
             Self::Procedure { shown } => format!("Use the version of the program that wrote it.\n\n{shown}"),
             Self::NoEdition { .. } | Self::Refused { .. } => {

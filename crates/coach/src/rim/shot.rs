@@ -99,7 +99,14 @@ fn row(svg: &mut String, buffer: &Buffer, y: u16, paper: Paper) {
         let from = u32::from(x) * WIDTH;
         if let Some(shapes) = block(symbol) {
             for &[left, above, width, height] in shapes {
-                rect(svg, from + WIDTH * left / 8, top + HEIGHT * above / 8, WIDTH * width / 8, HEIGHT * height / 8, this.ink);
+                rect(
+                    svg,
+                    from + WIDTH * left / 8,
+                    top + HEIGHT * above / 8,
+                    WIDTH * width / 8,
+                    HEIGHT * height / 8,
+                    this.ink,
+                );
             }
             x += 1;
             continue;
@@ -116,7 +123,8 @@ fn row(svg: &mut String, buffer: &Buffer, y: u16, paper: Paper) {
         }
         let text = text.trim_end();
         // Writing to memory cannot fail.
-        let _ = write!(svg, "<text x=\"{}\" y=\"{}\" fill=\"{}\"", unit(from), unit(top + HEIGHT * 6 / 8), hex(this.ink));
+        let _ =
+            write!(svg, "<text x=\"{}\" y=\"{}\" fill=\"{}\"", unit(from), unit(top + HEIGHT * 6 / 8), hex(this.ink));
         if this.bold {
             svg.push_str(" font-weight=\"bold\"");
         }

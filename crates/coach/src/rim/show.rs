@@ -78,15 +78,8 @@ fn one(text: &mut String, n: usize, line: &Line, loaded: Option<&Loaded>) {
         Line::Moved { from, .. } => format!("the record was moved here from {from}"),
     };
     // Writing to memory cannot fail.
-    let _ = writeln!(
-        text,
-        "{:>5}  {}:{:02}:{:02}.{ms:03}  {}  {said}",
-        n + 1,
-        s / 3_600,
-        s / 60 % 60,
-        s % 60,
-        stamp.at
-    );
+    let _ =
+        writeln!(text, "{:>5}  {}:{:02}:{:02}.{ms:03}  {}  {said}", n + 1, s / 3_600, s / 60 % 60, s % 60, stamp.at);
 }
 
 fn happened(event: &Written, loaded: Option<&Loaded>) -> String {

@@ -131,6 +131,8 @@ pub struct Keeper {
     lines: Vec<Line>,
     /// How many of them are on the disk for certain.
     n_kept: usize,
+    /// How many of those are events.
+    n_events: u64,
     journal: Option<Journal>,
     /// Where the journal is or would be.
     path: PathBuf,
@@ -148,7 +150,7 @@ impl Keeper {
         }
         let path = file_of(&data, &opening.run);
         let lines = vec![Line::Opened(Box::new(opening))];
-        Self { data, edition, lines, n_kept: 0, journal: None, path, is_file: None, trouble: None }
+        Self { data, edition, lines, n_kept: 0, n_events: 0, journal: None, path, is_file: None, trouble: None }
     }
 
     /// [`new`](Self::new) and [`begin`](Self::begin): the opening is on the disk, or [`trouble`](Self::trouble) says why not.
@@ -223,6 +225,7 @@ impl Keeper {
             data: data_of(path),
             edition: Arc::clone(&loaded.edition),
             n_kept: loaded.lines.len(),
+            n_events: events_of(&loaded.lines),
             lines: loaded.lines.clone(),
             journal: Some(journal),
             path: path.to_owned(),
@@ -264,16 +267,18 @@ impl Keeper {
         while let Some(line) = self.lines.get(self.n_kept) {
             journal.append(line).map_err(|why| Trouble::new(&why, why.hint()))?;
             self.n_kept += 1;
+            self.n_events += u64::from(is_event(line));
         }
         // A file that was removed takes bytes and flushes them all the same; nobody would ever find them.
         match (self.is_file, identity(&self.path)) {
             (Some(ours), Some(there)) if ours == there => Ok(()),
             (None, Some(_)) => Ok(()),
             _ => {
-                (self.journal, self.n_kept) = (None, 0);
+                (self.journal, self.n_kept, self.n_events) = (None, 0, 0);
                 Err(Trouble {
                     what: format!("{} has vanished", self.path.display()),
-                    hint: "Was the card or the folder removed? Put it back and try again, or choose another folder.".to_owned(),
+                    hint: "Was the card or the folder removed? Put it back and try again, or choose another folder."
+                        .to_owned(),
                 })
             }
         }
@@ -318,7 +323,7 @@ impl Keeper {
             self.lines.push(moved);
         }
         let path = file_of(&data, self.name());
-        let was = (self.journal.take(), std::mem::replace(&mut self.n_kept, 0), self.is_file, self.path.clone());
+        let was = (self.journal.take(), self.n_kept, self.n_events, self.is_file, self.path.clone());
         let outcome = make_folder(&runs_folder(&data)).and_then(|()| self.adopt(&path));
         match outcome {
             Ok(()) => {
@@ -328,7 +333,7 @@ impl Keeper {
             Err(trouble) => {
                 // As it was before: sound if it was sound, in trouble if it was in trouble.
                 self.lines.truncate(n_lines);
-                (self.journal, self.n_kept, self.is_file, self.path) = was;
+                (self.journal, self.n_kept, self.n_events, self.is_file, self.path) = was;
                 Err(trouble)
             }
         }
@@ -353,6 +358,7 @@ impl Keeper {
             (Journal::create(path, first).map_err(|why| Trouble::new(&why, why.hint()))?, 1)
         };
         (self.journal, self.n_kept) = (Some(journal), n_there);
+        self.n_events = events_of(&self.lines[..n_there]);
         (self.path, self.is_file) = (path.to_owned(), identity(path));
         let outcome = self.append_waiting().and_then(|()| self.read_back(path));
         if outcome.is_err() {
@@ -401,7 +407,7 @@ impl Keeper {
 
     /// How many events are on the disk for certain.
     pub fn n_events_kept(&self) -> u64 {
-        self.lines[..self.n_kept].iter().filter(|line| matches!(line, Line::Happened { .. })).count() as u64
+        self.n_events
     }
 
     /// What is not on the disk, as it would be written: the last resort is to print it.
@@ -418,6 +424,14 @@ impl Keeper {
     pub fn load(&self) -> Result<Loaded, LoadError> {
         load(&self.path)
     }
+}
+
+fn is_event(line: &Line) -> bool {
+    matches!(line, Line::Happened { .. })
+}
+
+fn events_of(lines: &[Line]) -> u64 {
+    lines.iter().filter(|line| is_event(line)).count() as u64
 }
 
 /// Which file a path leads to; `None` if to none, or if the system does not tell.
@@ -490,7 +504,8 @@ fn said_on_resume(loaded: &Loaded, resumed: &Resumed) -> String {
         Gap::Simulated => "Resumed; simulated time stood still.".to_owned(),
     };
     if let Some(torn) = &loaded.torn {
-        let kept = torn.kept_in.as_ref().and_then(|path| path.file_name()).map(|name| name.to_string_lossy().into_owned());
+        let kept =
+            torn.kept_in.as_ref().and_then(|path| path.file_name()).map(|name| name.to_string_lossy().into_owned());
         let kept = kept.map_or_else(String::new, |name| format!(" (kept in {name})"));
         said.push_str(&if torn.complete_line {
             format!(" The last entry was damaged and is set aside{kept}: look whether a reading is missing.")
@@ -530,7 +545,8 @@ fn make_folder(folder: &Path) -> Result<(), Trouble> {
         return Ok(());
     }
     let failed = |why: io::Error| Trouble::folder(folder, &why);
-    let missing: Vec<_> = folder.ancestors().take_while(|above| !above.as_os_str().is_empty() && !above.exists()).collect();
+    let missing: Vec<_> =
+        folder.ancestors().take_while(|above| !above.as_os_str().is_empty() && !above.exists()).collect();
     fs::create_dir_all(folder).map_err(failed)?;
     for made in missing {
         let above = made.parent().filter(|above| !above.as_os_str().is_empty()).unwrap_or(Path::new("."));
@@ -637,7 +653,12 @@ pub fn listed(named: &Named, known: &mut Known) -> Listed {
             opened: clock::shown(loaded.run.opened().wall),
             state: state_in_words(&loaded.run),
             is_open: is_open(&loaded.run),
-            results: loaded.run.results().iter().map(|outcome| format!("{} {}", outcome.id, outcome.reported)).collect(),
+            results: loaded
+                .run
+                .results()
+                .iter()
+                .map(|outcome| format!("{} {}", outcome.id, outcome.reported))
+                .collect(),
             simulated: loaded.opening.simulated.is_some(),
         },
         Err(why) => Listed {

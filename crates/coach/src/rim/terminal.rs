@@ -21,7 +21,7 @@ use super::clock::Timepiece;
 use super::out::{Depth, Painter};
 use super::store::{self, Keeper};
 use super::tty::{self, Sent, Tty};
-use crate::screen::{Effect, Input, Model, Options, next_change, update, view};
+use crate::screen::{Colours, Effect, Input, Model, Options, next_change, update, view};
 
 /// What a run on the screen starts from.
 pub struct Live {
@@ -65,7 +65,8 @@ pub fn perform(live: Live) -> io::Result<(Ended, Keeper)> {
     let now = timepiece.now();
     let mut screen = Screen {
         terminal: infallible(Terminal::new(Painter::new(tty.size(), depth))),
-        model: Model::new(run, now, options),
+        model: Model::new(run, now, options).with_colours(colours(depth)),
+        repaints: 0,
         timepiece,
     };
     screen.draw(&mut tty)?;
@@ -97,6 +98,10 @@ pub fn perform(live: Live) -> io::Result<(Ended, Keeper)> {
             tty.stop(true)?;
             screen.begin_anew(&mut tty);
             continue;
+        }
+        if screen.repaints != screen.model.repaints() {
+            screen.repaints = screen.model.repaints();
+            screen.begin_anew(&mut tty);
         }
         if screen.draw(&mut tty).is_err() {
             return Ok((Ended::Gone, keeper));
@@ -149,6 +154,8 @@ pub fn perform(live: Live) -> io::Result<(Ended, Keeper)> {
 struct Screen {
     terminal: Terminal<Painter>,
     model: Model,
+    /// How many repaints the person has asked for and got.
+    repaints: u32,
     timepiece: Timepiece,
 }
 
@@ -211,6 +218,14 @@ impl Screen {
             }
         }
         next
+    }
+}
+
+fn colours(depth: Depth) -> Colours {
+    match depth {
+        Depth::None | Depth::Named => Colours::Sixteen,
+        Depth::Indexed => Colours::TwoHundredFiftySix,
+        Depth::True => Colours::True,
     }
 }
 

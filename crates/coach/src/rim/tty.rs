@@ -110,8 +110,7 @@ impl Tty {
         let (resized, continued, stop) = (watch(SIGWINCH)?, watch(SIGCONT)?, watch(SIGTSTP)?);
         let _ = BEFORE.set(Before { file: file.try_clone()?, modes: modes.clone() });
         let (keys, heard, unsent) = (Keys::default(), Instant::now(), Vec::new());
-        let mut tty =
-            Self { file, modes, signals, ending, resized, continued, stop, keys, heard, unsent, sent: 0 };
+        let mut tty = Self { file, modes, signals, ending, resized, continued, stop, keys, heard, unsent, sent: 0 };
         tty.take()?;
         Ok(tty)
     }
@@ -223,8 +222,7 @@ impl Tty {
             tv_sec: span.as_secs().try_into().unwrap_or(i64::MAX),
             tv_nsec: span.subsec_nanos().into(),
         });
-        let mut ready =
-            [PollFd::new(&self.file, wanted), PollFd::new(&self.signals, PollFlags::IN)];
+        let mut ready = [PollFd::new(&self.file, wanted), PollFd::new(&self.signals, PollFlags::IN)];
         // Interrupted by a signal: its flag says which.
         let _ = poll(&mut ready, timeout.as_ref());
         let [terminal, signals] = [ready[0].revents(), ready[1].revents()];
@@ -279,9 +277,8 @@ impl Drop for Tty {
 fn open() -> io::Result<File> {
     let named = ttyname(io::stdout(), Vec::new()).ok().and_then(|name| name.into_string().ok()).map(PathBuf::from);
     let flags = OFlags::NONBLOCK | OFlags::NOCTTY;
-    let open = |path: PathBuf| {
-        OpenOptions::new().read(true).write(true).custom_flags(flags.bits().cast_signed()).open(path)
-    };
+    let open =
+        |path: PathBuf| OpenOptions::new().read(true).write(true).custom_flags(flags.bits().cast_signed()).open(path);
     named.map_or_else(|| Err(io::ErrorKind::NotFound.into()), open).or_else(|_| open("/dev/tty".into()))
 }
 
@@ -302,7 +299,8 @@ pub fn restore() {
 }
 
 fn wait_for_room(file: BorrowedFd<'_>) {
-    let _ = poll(&mut [PollFd::from_borrowed_fd(file, PollFlags::OUT)], Some(&Timespec { tv_sec: 0, tv_nsec: 50_000_000 }));
+    let _ =
+        poll(&mut [PollFd::from_borrowed_fd(file, PollFlags::OUT)], Some(&Timespec { tv_sec: 0, tv_nsec: 50_000_000 }));
 }
 
 /// Makes a panic give the terminal back first, so that its message can be read.
