@@ -29,8 +29,7 @@ struct Heard {
 impl Lines {
     /// Starts the program.
     pub fn start(mut command: Command) -> Self {
-        let mut child =
-            command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap();
+        let mut child = command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap();
         let heard = Arc::new(Heard::default());
         let (out, ear) = (child.stdout.take().unwrap(), Arc::clone(&heard));
         thread::spawn(move || {

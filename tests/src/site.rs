@@ -72,6 +72,13 @@ impl Site {
         command
     }
 
+    /// A shell script, to be started with pipes; what is added as arguments is its `"$@"`.
+    pub fn shell(&self, script: &str) -> Command {
+        let mut command = Command::new("/bin/sh");
+        command.args(["-c", script, "sh"]).env_clear().envs(self.environment()).current_dir(self.path());
+        command
+    }
+
     /// A program to be started in a terminal.
     pub(crate) fn in_terminal(&self, program: &Path) -> CommandBuilder {
         let mut command = CommandBuilder::new(program);

@@ -74,7 +74,10 @@ fn the_pure_rooms_name_no_clock_no_disk_no_terminal_and_no_float() {
 #[test]
 fn the_pure_rooms_depend_on_nothing_that_could_touch_the_world() {
     let allowed: [(&str, &[&str]); 3] = [
-        ("quantity", &["num-bigint", "num-integer", "num-rational", "num-traits", "rust_decimal", "strsim", "thiserror"]),
+        (
+            "quantity",
+            &["num-bigint", "num-integer", "num-rational", "num-traits", "rust_decimal", "strsim", "thiserror"],
+        ),
         ("procedure", &["annotate-snippets", "quantity", "serde", "serde_json", "strsim", "thiserror", "toml"]),
         ("engine", &["procedure", "quantity", "serde", "thiserror"]),
     ];
@@ -100,6 +103,9 @@ fn the_journal_knows_no_procedure_and_no_terminal() {
 fn every_room_says_at_its_top_what_it_holds() {
     for room in ["quantity", "procedure", "engine", "journal", "coach"] {
         let text = fs::read_to_string(house().join("crates").join(room).join("src/lib.rs")).unwrap();
-        assert!(text.starts_with("//! ") && text.lines().take_while(|line| line.starts_with("//!")).count() >= 3, "{room}");
+        assert!(
+            text.starts_with("//! ") && text.lines().take_while(|line| line.starts_with("//!")).count() >= 3,
+            "{room}"
+        );
     }
 }

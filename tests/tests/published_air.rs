@@ -3,6 +3,8 @@
 //!
 //! Every example names its source in `data/examples.toml`; so does every failure here.
 
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "in a test a panic is the report")]
+
 use std::fs;
 use std::path::Path;
 use std::sync::Arc;

@@ -1,11 +1,14 @@
 //! Every demonstration runs to the end it expects, the same every time, and its report stands beside it.
 
+#![allow(clippy::unwrap_used, clippy::panic, reason = "in a test a panic is the report")]
+
 use std::fs;
 use std::path::{Path, PathBuf};
 
 use coach::line::script::{Script, play};
 use coach::report::{Report, Source, csv, json, text};
 use coach::rim::{library, store};
+use quantity::Ties;
 
 const DEMOS: [&str; 5] = ["plain-run", "foam-again", "cups-over-range", "third-roll-si", "voided-bowl"];
 
@@ -19,7 +22,7 @@ fn played(name: &str) -> (String, store::Loaded) {
     let text = fs::read_to_string(demo().join(format!("{name}.lines"))).unwrap();
     let script = Script::read(&text).unwrap_or_else(|faulty| panic!("{name}: {faulty}"));
     let found = library::find(script.head.method.as_deref().unwrap(), false).unwrap();
-    let (mut talk, mut keeper) = script.open(&found, None, data.path().to_owned()).unwrap();
+    let (mut talk, mut keeper) = script.open(&found, None, Ties::Even, data.path().to_owned()).unwrap();
     let mut said = Vec::new();
     let outcome = play(&script, &mut talk, &mut keeper, &mut said);
     let said = String::from_utf8(said).unwrap();
@@ -94,4 +97,39 @@ fn an_ordinary_report_fits_a_printed_page() {
             assert!(line.chars().count() <= text::WIDTH, "{name}: too wide: {line}");
         }
     }
+}
+
+#[test]
+fn a_demonstration_watched_on_the_screen_leaves_the_record_of_its_script() {
+    for demo in coach::demo::DEMOS {
+        let data = tempfile::tempdir().unwrap();
+        let options = coach::screen::Options::default();
+        let mut player = coach::demo::Player::open(demo, data.path().to_owned(), options).unwrap();
+        let mut now = engine::Tick(0);
+        // Frames of a third of a second of the run, with a pause in the middle.
+        while !player.is_over() {
+            now = engine::Tick(now.0 + 333);
+            player.advance(now).unwrap();
+            player.pause(now.0.is_multiple_of(2));
+        }
+        let watched = player.into_keeper().load().unwrap();
+        let (_, loaded) = played(demo.name);
+        assert_eq!(watched.last_sum, loaded.last_sum, "{}: the same journal to the byte", demo.name);
+    }
+    let names: Vec<&str> = coach::demo::DEMOS.iter().map(|demo| demo.name).collect();
+    assert_eq!(names, DEMOS, "every script in the folder can be watched");
+}
+
+#[test]
+fn a_demonstration_says_at_all_times_that_its_time_is_simulated() {
+    let data = tempfile::tempdir().unwrap();
+    let demo = coach::demo::find(Some("plain-run")).unwrap();
+    let mut player =
+        coach::demo::Player::open(demo, data.path().to_owned(), coach::screen::Options::default()).unwrap();
+    for is_paused in [false, true] {
+        player.pause(is_paused);
+        assert!(player.model.options.simulated.as_deref().is_some_and(|said| said.contains("simulated time")));
+    }
+    let why = coach::demo::find(Some("plain-rum")).unwrap_err();
+    assert!(matches!(why, coach::demo::NotPlayed::Unknown { hint, .. } if hint == "Did you mean “plain-run”?"));
 }

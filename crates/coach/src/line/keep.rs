@@ -2,19 +2,31 @@
 
 use std::path::PathBuf;
 use std::sync::Arc;
+use std::time::Duration;
 
 use engine::{Event, Moment, Run, Tick};
 use procedure::ReadingId;
-use quantity::System;
+use quantity::{System, Ties};
 
+use super::plain::Hours;
 use super::script::Script;
 use super::{NotKept, Record, Talk};
-use crate::rim::clock;
+use crate::rim::clock::{self, Timepiece};
 use crate::rim::library::{self, Found};
 use crate::rim::store::{Keeper, Opening, RECORD, Stamp, TOOL, Trouble};
 
 /// What is stamped into the record of a script.
-pub const SIMULATED: &str = "simulated time, from a script";
+pub const SIMULATED: &str = "simulated time, set by a script";
+
+impl Hours for Timepiece {
+    fn now(&self) -> Moment {
+        Timepiece::now(self)
+    }
+
+    fn until(&self, tick: Tick) -> Duration {
+        Timepiece::until(self, tick)
+    }
+}
 
 impl From<Trouble> for NotKept {
     fn from(trouble: Trouble) -> Self {
@@ -43,12 +55,19 @@ impl Script {
     /// the script and the procedure, so it is the same every time; only a run of the same name that is there already
     /// gives it another name.
     ///
-    /// `asked` is the unit system asked for elsewhere; the script's own comes first, then the first the procedure has.
+    /// `asked` and `ties` are the unit system and the rounding rule asked for elsewhere; the script's own come first. If
+    /// nobody asks for a unit system it is the first the procedure has.
     ///
     /// # Errors
     ///
     /// [`NotKept`] if the procedure is not stated in that unit system, or the journal cannot be begun.
-    pub fn open(&self, found: &Found, asked: Option<System>, data: PathBuf) -> Result<(Talk, Keeper), NotKept> {
+    pub fn open(
+        &self,
+        found: &Found,
+        asked: Option<System>,
+        ties: Ties,
+        data: PathBuf,
+    ) -> Result<(Talk, Keeper), NotKept> {
         let procedure = &found.procedure;
         let system = self.head.system.or(asked).or(procedure.editions.first().map(|edition| edition.system));
         let edition = system.and_then(|system| procedure.edition(system)).ok_or_else(|| NotKept {
@@ -56,7 +75,7 @@ impl Script {
             hint: "Choose the other one".to_owned(),
         })?;
         let edition = Arc::new(edition.clone());
-        let ties = self.head.ties.unwrap_or_default();
+        let ties = self.head.ties.unwrap_or(ties);
         let opened = self.moment(Tick(0));
         let opening = Opening {
             record: RECORD,

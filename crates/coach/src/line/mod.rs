@@ -8,6 +8,7 @@
 //! **Invariant:** a line either leads to one event that is offered to the engine, or changes nothing. `RECORDED` is said
 //! only after [`Record::keep`] has answered that the event is on the disk.
 
+pub mod command;
 pub mod cue;
 mod keep;
 pub mod language;

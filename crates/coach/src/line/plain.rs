@@ -108,7 +108,7 @@ fn text(line: &[u8]) -> String {
 }
 
 /// Every cue at once, so that a listener never waits for half an answer.
-fn write(out: &mut dyn Write, cues: &[Cue]) -> io::Result<()> {
+pub(crate) fn write(out: &mut dyn Write, cues: &[Cue]) -> io::Result<()> {
     let text: String = cues.iter().map(|cue| format!("{cue}\n")).collect();
     out.write_all(text.as_bytes())?;
     out.flush()

@@ -93,9 +93,22 @@ impl Script {
     /// [`Faulty`] for the first line that is not understood: a time that runs back, a head line after the first act,
     /// no `start`.
     pub fn read(text: &str) -> Result<Self, Faulty> {
+        Self::read_from(text, None, Tick(0))
+    }
+
+    /// [`Script::read`] for a run that goes on: it was opened at `opened`, and the script's time begins at `now`.
+    ///
+    /// # Errors
+    ///
+    /// As there, but for `start`, which is known.
+    pub fn read_on(text: &str, opened: Wall, now: Tick) -> Result<Self, Faulty> {
+        Self::read_from(text, Some(opened), now)
+    }
+
+    fn read_from(text: &str, opened: Option<Wall>, mut now: Tick) -> Result<Self, Faulty> {
         let (mut start, mut method, mut system, mut ties, mut title) = (None, None, None, None, None);
+        let begun = now;
         let mut lines: Vec<Timed> = Vec::new();
-        let mut now = Tick(0);
         for (n, raw) in text.lines().enumerate() {
             let number = n + 1;
             let faulty = |what: String| Faulty { number, what };
@@ -126,9 +139,6 @@ impl Script {
                 continue;
             }
             let (at, said) = when(line, now).map_err(faulty)?;
-            if at.0 > LASTS_AT_MOST.0 {
-                return Err(faulty("a script lasts 7 days at most".to_owned()));
-            }
             now = at;
             let what = match said.split_once(char::is_whitespace).unwrap_or((said, "")) {
                 ("expect", "") => {
@@ -152,9 +162,12 @@ impl Script {
                 _ if said.is_empty() => continue,
                 _ => What::Say(said.to_owned()),
             };
+            if now.since(begun) > LASTS_AT_MOST {
+                return Err(faulty("a script lasts 7 days at most".to_owned()));
+            }
             lines.push(Timed { number, at: now, what });
         }
-        let start = start.ok_or_else(|| Faulty {
+        let start = opened.or(start).ok_or_else(|| Faulty {
             number: 1,
             what: "the script must say when it starts: start 2026-05-14T07:30:00-05:00".to_owned(),
         })?;

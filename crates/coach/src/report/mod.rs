@@ -52,6 +52,21 @@ impl<'a> From<&'a Loaded> for Source<'a> {
     }
 }
 
+/// The report of a run on record, as a printed page.
+pub fn as_text(loaded: &Loaded) -> String {
+    text::render(&Report::new(&Source::from(loaded)))
+}
+
+/// The report of a run on record, for programs.
+pub fn as_json(loaded: &Loaded) -> String {
+    json::render(&Report::new(&Source::from(loaded)))
+}
+
+/// The report of a run on record, for a spreadsheet.
+pub fn as_csv(loaded: &Loaded) -> String {
+    csv::render(&Report::new(&Source::from(loaded)))
+}
+
 /// Everything a report says.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Report {

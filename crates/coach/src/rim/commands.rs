@@ -356,6 +356,7 @@ fn put(text: &str, output: Option<&Path>) -> Result<ExitCode, Failure> {
 pub fn check(files: &[std::path::PathBuf], format: CheckFormat) -> Result<ExitCode, Failure> {
     let mut text = String::new();
     let mut is_fine = true;
+    let mut faults = Vec::new();
     for file in files {
         let name = file.display().to_string();
         let read = fs::read(file).map_err(|why| {
@@ -374,8 +375,9 @@ pub fn check(files: &[std::path::PathBuf], format: CheckFormat) -> Result<ExitCo
         is_fine &= checked.procedure.is_some();
         match (format, &checked.procedure) {
             (CheckFormat::Json, _) => {
-                text.push_str(procedure::diagnose::to_json(&name, &source, &checked.diagnostics).trim_end());
-                text.push('\n');
+                let json = procedure::diagnose::to_json(&name, &source, &checked.diagnostics);
+                // It is a list, as written there.
+                faults.extend(serde_json::from_str::<Vec<serde_json::Value>>(&json).unwrap_or_default());
             }
             (CheckFormat::Text, found) => {
                 text.push_str(&procedure::diagnose::render(&name, &source, &checked.diagnostics, is_colourful()));
@@ -387,6 +389,10 @@ pub fn check(files: &[std::path::PathBuf], format: CheckFormat) -> Result<ExitCo
                 }
             }
         }
+    }
+    if format == CheckFormat::Json {
+        // One list for all files, so that whoever reads it reads one document.
+        let _ = writeln!(text, "{:#}", serde_json::Value::from(faults));
     }
     say(&text)?;
     Ok(ExitCode::from(u8::from(!is_fine)))

@@ -192,11 +192,13 @@ impl Keeper {
                 Err(why) => return Err(Trouble::new(&why, why.hint())),
             }
         };
-        let system = opening.system;
+        let system = opening.simulated.is_none().then_some(opening.system);
         self.journal = Some(journal);
         self.n_kept = 1;
-        // Only a convenience for the next run.
-        let _ = fs::write(self.data.join(LAST_SYSTEM), format!("{system}\n"));
+        if let Some(system) = system {
+            // Only a convenience for the next run.
+            let _ = fs::write(self.data.join(LAST_SYSTEM), format!("{system}\n"));
+        }
         self.append_waiting()
     }
 
@@ -704,6 +706,10 @@ pub fn suggestions(data: &Path, edition: &Edition, but_not: &str) -> BTreeMap<St
     let newest = runs(data).unwrap_or_default();
     for named in newest.iter().filter(|named| named.name != but_not).take(RUNS_AT_MOST) {
         let Ok(recovered) = journal::read(&named.path) else { continue };
+        // The names of a rehearsal are nobody's.
+        if recovered.entries.first().is_none_or(|first| first.json().contains(r#""simulated":""#)) {
+            continue;
+        }
         for entry in recovered.entries.iter().skip(1).rev() {
             let Ok(Line::Happened { event: wire::Written::Answer { reading, value, .. }, .. }) = entry.read_as() else {
                 continue;

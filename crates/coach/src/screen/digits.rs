@@ -97,9 +97,9 @@ impl Size {
 
     /// The biggest size in which `text` fits `width` columns and `height` rows.
     pub fn fitting(text: &str, width: u16, height: u16) -> Option<Size> {
-        [Size::Tall, Size::Full, Size::Small].into_iter().find(|size| {
-            size.height() <= height && size.width(text).is_some_and(|wide| wide <= width)
-        })
+        [Size::Tall, Size::Full, Size::Small]
+            .into_iter()
+            .find(|size| size.height() <= height && size.width(text).is_some_and(|wide| wide <= width))
     }
 }
 
@@ -164,9 +164,27 @@ mod tests {
 
     #[test]
     fn a_clock_is_readable_in_every_size() {
-        insta::assert_snapshot!(drawn("4:12", Size::Small), @"");
-        insta::assert_snapshot!(drawn("5.75", Size::Full), @"");
-        insta::assert_snapshot!(drawn("3-8", Size::Tall), @"");
+        insta::assert_snapshot!(drawn("4:12", Size::Small), @r#"
+        "█ █ ▄   █ ▀▀█"
+        "▀▀█ ▄   █ █▀▀"
+        "  ▀     ▀ ▀▀▀"
+        "#);
+        insta::assert_snapshot!(drawn("5.75", Size::Full), @r#"
+        "██████      ██████  ██████"
+        "██              ██  ██    "
+        "██████          ██  ██████"
+        "    ██          ██      ██"
+        "██████  ██      ██  ██████"
+        "#);
+        insta::assert_snapshot!(drawn("3-8", Size::Tall), @r#"
+        "█████████             █████████"
+        "      ███             ███   ███"
+        "      ███             ███   ███"
+        "█████████  █████████  █████████"
+        "      ███             ███   ███"
+        "      ███             ███   ███"
+        "█████████             █████████"
+        "#);
     }
 
     #[test]

@@ -202,6 +202,11 @@ impl NumberEntry {
         true
     }
 
+    /// Whether it was refused, and nothing has been typed since.
+    pub fn is_refused(&self) -> bool {
+        self.refused
+    }
+
     /// The refusal is over with the next digit.
     pub fn mark_refused(&mut self) {
         self.refused = true;

@@ -336,18 +336,18 @@ pub fn clock_words(run: &Run, step: Option<&Step>, clock: &Clock, now: Tick, out
         }
         (ClockOf::Down, _) => write!(out, "At most {whole}"),
         (ClockOf::NextReading, _) => write!(out, "Next reading after {whole}"),
-        (ClockOf::GiveUp, _) => write!(out, "Must settle within {whole}"),
+        (ClockOf::GiveUp, _) => write!(out, "Settle within {whole}"),
         (ClockOf::Prompt, _) => write!(out, "Every {whole}"),
         (ClockOf::Limit(n), _) => {
             let title = said(run, &run.edition().limits[n as usize].title);
-            write!(out, "{title}: within {whole}")
+            write!(out, "{title} within {whole}")
         }
     };
     let word = if clock.side == Side::AtLeast { "to go" } else { "left" };
     let _ = match coarse(clock, now).0 {
-        Coarse::AtMost(seconds) => write!(out, ", at most {} {word}", Span::from_secs(seconds)),
-        Coarse::Due => out.write_str(", due NOW"),
-        Coarse::Reached => out.write_str(", reached ✓"),
+        Coarse::AtMost(seconds) => write!(out, ": at most {} {word}", Span::from_secs(seconds)),
+        Coarse::Due => out.write_str(": due NOW"),
+        Coarse::Reached => out.write_str(": reached ✓"),
         Coarse::Over(0) => out.write_str(": OVER"),
         Coarse::Over(minutes) => write!(out, ": OVER by {minutes} min"),
     };
@@ -359,7 +359,7 @@ fn capital(text: &str) -> String {
 }
 
 /// The prompt of the open step: its words, how often, and whether it is due now.
-pub fn prompt<'a>(run: &'a Run, now: Tick) -> Option<(&'a Text, Span, bool)> {
+pub fn prompt(run: &Run, now: Tick) -> Option<(&Text, Span, bool)> {
     let offer = run.offer(now);
     let every = offer.step.filter(|_| offer.phase == Phase::AtStep)?.1.every.as_ref()?;
     let begun = offer.standing.begun?;

@@ -154,7 +154,12 @@ pub struct Binding {
 
 /// Every key there is, in the order of the help.
 pub const BINDINGS: &[Binding] = &[
-    row(Command::Next, &[Key::Char(' '), Key::Enter, Key::PageDown], "next", "do the next right thing (a pedal sends this)"),
+    row(
+        Command::Next,
+        &[Key::Char(' '), Key::Enter, Key::PageDown],
+        "next",
+        "do the next right thing (a pedal sends this)",
+    ),
     row(Command::Undo, &[Key::Char('u'), Key::PageUp, Key::Ctrl('u')], "undo", "take the last act back"),
     row(Command::Redo, &[Key::Char('U'), Key::Ctrl('y')], "redo", "let it happen after all"),
     row(Command::More, &[Key::Char('+'), Key::Char('=')], "one more", "one graduation up, or one stroke more"),

@@ -171,8 +171,7 @@ mod tests {
         let decimal = |text: &str| text.parse::<Decimal>().unwrap();
         let unit = Unit::parse("%").unwrap();
         let scale = Scale::new(decimal("0.25"), Decimal::ZERO, Decimal::from(9), unit).unwrap();
-        let neck =
-            Neck { scale: &scale, level: level.map(decimal), foam: foam.map(decimal), label: "level", before };
+        let neck = Neck { scale: &scale, level: level.map(decimal), foam: foam.map(decimal), label: "level", before };
         let area = Rect::new(0, 0, width, height);
         let mut buf = Buffer::empty(area);
         if !neck.draw(&mut buf, area, &Theme::new(ThemeChoice::Dark, Colours::True)) {
@@ -189,9 +188,69 @@ mod tests {
     #[test]
     fn zero_is_at_the_top_and_foam_stands_above_the_liquid() {
         let before = [Tick { level: Decimal::new(575, 2), label: "0:00" }];
-        insta::assert_snapshot!(drawn(Some("5.5"), Some("1.25"), &before, 24, 19), @"");
-        insta::assert_snapshot!(drawn(Some("0.25"), None, &[], 20, 28), @"");
-        insta::assert_snapshot!(drawn(None, None, &[], 20, 10), @"");
+        insta::assert_snapshot!(drawn(Some("5.5"), Some("1.25"), &before, 24, 19), @r#"
+        "0 ▔▔│      │            "
+        "   ▔│      │            "
+        "1 ▔▔│      │            "
+        "   ▔│      │            "
+        "2 ▔▔│      │            "
+        "   ▔│      │            "
+        "3 ▔▔│      │            "
+        "   ▔│      │            "
+        "4 ▔▔│░░░░░░│            "
+        "   ▔│▒▒▒▒▒▒│            "
+        "5 ▔▔│▒▒▒▒▒▒│            "
+        "   ▔│██████│◀ level     "
+        "6 ▔▔│██████│◂ 0:00      "
+        "   ▔│██████│            "
+        "7 ▔▔│██████│            "
+        "   ▔│██████│            "
+        "8 ▔▔│██████│            "
+        "   ▔│██████│            "
+        "9 ▔▔│██████│            "
+        "#);
+        insta::assert_snapshot!(drawn(Some("0.25"), None, &[], 20, 28), @r#"
+        "0 ▔▔│▂▂▂▂▂│◀ level  "
+        "   ─│█████│         "
+        "    │█████│         "
+        "1 ▔▔│█████│         "
+        "   ─│█████│         "
+        "    │█████│         "
+        "2 ▔▔│█████│         "
+        "   ─│█████│         "
+        "    │█████│         "
+        "3 ▔▔│█████│         "
+        "   ─│█████│         "
+        "    │█████│         "
+        "4 ▔▔│█████│         "
+        "   ─│█████│         "
+        "    │█████│         "
+        "5 ▔▔│█████│         "
+        "   ─│█████│         "
+        "    │█████│         "
+        "6 ▔▔│█████│         "
+        "   ─│█████│         "
+        "    │█████│         "
+        "7 ▔▔│█████│         "
+        "   ─│█████│         "
+        "    │█████│         "
+        "8 ▔▔│█████│         "
+        "   ─│█████│         "
+        "    │█████│         "
+        "9 ▔▔│█████│         "
+        "#);
+        insta::assert_snapshot!(drawn(None, None, &[], 20, 10), @r#"
+        "0 ▔▔│     │         "
+        "1 ▔▔│     │         "
+        "2 ▔▔│     │         "
+        "3 ▔▔│     │         "
+        "4 ▔▔│     │         "
+        "5 ▔▔│     │         "
+        "6 ▔▔│     │         "
+        "7 ▔▔│     │         "
+        "8 ▔▔│     │         "
+        "9 ▔▔│     │         "
+        "#);
     }
 
     #[test]

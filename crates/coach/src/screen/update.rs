@@ -13,8 +13,8 @@ pub(crate) use overlay::{WrongLine, wrong_lines};
 use std::collections::BTreeMap;
 
 use crossterm::event::{KeyEvent, KeyEventKind};
-use engine::{Act, Applied, ClockOf, Event, FindingKind, Moment, Phase, Refused, Side, Tick};
 use engine::Run;
+use engine::{Act, Applied, ClockOf, Event, FindingKind, Moment, Phase, Refused, Side, Tick};
 use procedure::{ReadingId, ReadingKind, StepId, Wants};
 
 use super::cue::{Cue, CueKind};
@@ -215,8 +215,9 @@ pub(crate) fn happen(model: &mut Model, event: Event, now: Moment, fx: &mut Vec<
             model.hint = None;
             model.refused = None;
             model.store.awaited += 1;
+            // Kept first: what is said about it can wait for the disk, not the other way round.
+            fx.push(Effect::Keep { event: event.clone(), at: now, corrected });
             after(model, &event, &applied, &before, now.tick, fx);
-            fx.push(Effect::Keep { event, at: now, corrected });
             model.ask(now.tick);
             true
         }
@@ -268,9 +269,7 @@ fn after(model: &mut Model, event: &Event, applied: &Applied, before: &Before, n
         Event::Redo => say(model, MessageKind::Note, "It happened after all.".to_owned()),
         Event::Remark { .. } => say(model, MessageKind::Note, "The remark is on the record.".to_owned()),
         Event::Correct { .. } => corrected(model, applied, before),
-        Event::Answer { reading, entry, .. }
-            if model.message.is_none() && model.run.phase() == Phase::AtStep =>
-        {
+        Event::Answer { reading, entry, .. } if model.message.is_none() && model.run.phase() == Phase::AtStep => {
             let text = model.run.show(*reading, entry);
             say(model, MessageKind::Note, format!("Taken: {text}"));
         }
@@ -304,9 +303,8 @@ fn settled_words(model: &Model, before: &Before) -> Option<String> {
         let repeat = stage.repeat.as_ref()?;
         let value = show(&last.value);
         let still_there = run.offer(model.seen).step.is_some_and(|(id, _)| id >= stage.first && id < stage.end);
-        let earlier = run.rounds().iter().rev().skip(1).find(|round| {
-            round.stage == last.stage && round.attempt == last.attempt
-        });
+        let earlier =
+            run.rounds().iter().rev().skip(1).find(|round| round.stage == last.stage && round.attempt == last.attempt);
         return Some(match (earlier, still_there) {
             (None, _) => format!(
                 "Steady at {value}. Now once more, to compare: the two must agree within {}.",
@@ -316,7 +314,9 @@ fn settled_words(model: &Model, before: &Before) -> Option<String> {
                 let earlier = show(&earlier.value);
                 format!("{earlier}, then {value}: they differ by more than {}. Once more.", repeat.within.show_exact())
             }
-            (Some(earlier), false) => format!("{}, then {value}: they agree. That is the final reading.", show(&earlier.value)),
+            (Some(earlier), false) => {
+                format!("{}, then {value}: they agree. That is the final reading.", show(&earlier.value))
+            }
         });
     }
     if run.sets().len() > before.n_sets {
@@ -392,7 +392,12 @@ fn key(model: &mut Model, event: &KeyEvent, now: Moment, fx: &mut Vec<Effect>) {
     if model.overlay.is_some() {
         return overlay::key(model, key, now, fx);
     }
-    if is_repeat && !matches!(keys::command(key), Some(Command::More | Command::Less | Command::Up | Command::Down | Command::Erase)) {
+    if is_repeat
+        && !matches!(
+            keys::command(key),
+            Some(Command::More | Command::Less | Command::Up | Command::Down | Command::Erase)
+        )
+    {
         return;
     }
     if typed(model, key, now, fx) {
@@ -422,6 +427,8 @@ fn typed(model: &mut Model, key: Key, now: Moment, fx: &mut Vec<Effect>) -> bool
     let took = into_entry(&mut model.entry, key, &used);
     if took {
         model.hint = None;
+        // What was refused is no longer what stands there: a reason must not let the old value through.
+        model.refused = None;
         if !model.entry.is_begun() {
             model.typing_since = None;
         } else if !was_begun {
@@ -480,7 +487,10 @@ fn obey(model: &mut Model, command: Command, now: Moment, fx: &mut Vec<Effect>) 
             if matches!(model.run.phase(), Phase::AtStep | Phase::Ended) {
                 model.overlay = Some(Overlay::Wrong { chosen: 0 });
             } else {
-                hint(model, "The run has its result: nothing can go wrong any more. An earlier reading can be corrected.");
+                hint(
+                    model,
+                    "The run has its result: nothing can go wrong any more. An earlier reading can be corrected.",
+                );
             }
         }
         Command::Overrule => match model.overrulable(now.tick) {
@@ -636,7 +646,8 @@ fn one_more(model: &mut Model, now: Moment, fx: &mut Vec<Effect>) {
 /// One more on the tally of the open step.
 fn add_one(model: &mut Model, now: Moment, fx: &mut Vec<Effect>) {
     let offer = model.run.offer(now.tick);
-    let add = offer.step.filter(|_| offer.phase == Phase::AtStep).and_then(|(step, spec)| Some((step, spec.add.as_ref()?)));
+    let add =
+        offer.step.filter(|_| offer.phase == Phase::AtStep).and_then(|(step, spec)| Some((step, spec.add.as_ref()?)));
     let Some((step, add)) = add else {
         return hint(model, "There is nothing to add in this step.");
     };

@@ -88,10 +88,7 @@ fn is_choose(key: Key) -> bool {
 }
 
 fn help(from: usize, key: Key) -> Option<Overlay> {
-    match moved(from, keys::BINDINGS.len(), key) {
-        Some(from) => Some(Overlay::Help { from }),
-        None => None,
-    }
+    moved(from, keys::BINDINGS.len(), key).map(|from| Overlay::Help { from })
 }
 
 fn steps(model: &mut Model, chosen: usize, key: Key, now: Moment, fx: &mut Vec<Effect>) -> Option<Overlay> {
@@ -154,14 +151,7 @@ fn confirm(model: &mut Model, what: Confirm, key: Key, now: Moment, fx: &mut Vec
     None
 }
 
-fn ask(
-    model: &mut Model,
-    what: Ask,
-    mut field: Field,
-    key: Key,
-    now: Moment,
-    fx: &mut Vec<Effect>,
-) -> Option<Overlay> {
+fn ask(model: &mut Model, what: Ask, mut field: Field, key: Key, now: Moment, fx: &mut Vec<Effect>) -> Option<Overlay> {
     match key {
         Key::Char(sign) => {
             field.push(sign);
@@ -170,7 +160,11 @@ fn ask(
             field.backspace();
         }
         Key::Enter if field.is_blank() => {
-            let text = if what == Ask::Folder { "Type the name of a folder." } else { "Say it in a few words: it stays on the record." };
+            let text = if what == Ask::Folder {
+                "Type the name of a folder."
+            } else {
+                "Say it in a few words: it stays on the record."
+            };
             not_taken(model, text, now.tick, fx);
         }
         Key::Enter => return asked(model, what, field, now, fx),

@@ -22,6 +22,15 @@ use crate::screen::model::{Message, MessageKind, Model};
 use crate::screen::neck::{self, Neck};
 use crate::screen::theme::Theme;
 
+/// Columns for the instrument beside the reading.
+fn neck_width(width: u16) -> u16 {
+    match width {
+        100.. => 40,
+        76.. => 31,
+        _ => 25,
+    }
+}
+
 /// Draws the open step.
 pub(super) fn draw(model: &Model, now: Tick, buf: &mut Buffer, area: Rect) {
     let Some((_, step)) = model.run.offer(now).step else { return };
@@ -29,10 +38,11 @@ pub(super) fn draw(model: &Model, now: Tick, buf: &mut Buffer, area: Rect) {
     let is_wide = area.width >= 100;
     let mut clocks = Vec::new();
     face::other_clocks(&model.run, face.clock, now, &mut clocks);
-    let has_neck = draw_neck(model, step, now, buf, area, is_wide);
+    let has_neck = draw_neck(model, step, now, buf, area);
     let side = match (has_neck, clocks.is_empty()) {
-        (true, _) => if is_wide { 42 } else { 32 },
-        (false, false) => if is_wide { 40 } else { 27 },
+        (true, _) => neck_width(area.width) + 1,
+        (false, false) if is_wide => 40,
+        (false, false) => 27,
         (false, true) => 0,
     };
     let left = Rect { width: area.width.saturating_sub(side + 1), ..area };
@@ -53,7 +63,12 @@ pub(super) fn draw(model: &Model, now: Tick, buf: &mut Buffer, area: Rect) {
         draw_entry(model, now, &mut column);
     }
     column.skip(1 + gap);
-    column.barred(theme.number, &instruction, theme.strong);
+    if face.number.is_empty() && !is_question {
+        // Without a number the sentence is the biggest thing.
+        column.framed(theme.number, &instruction, theme.strong);
+    } else {
+        column.barred(theme.number, &instruction, theme.strong);
+    }
     if is_question {
         column.skip(1);
         draw_entry(model, now, &mut column);
@@ -108,7 +123,13 @@ pub(super) fn draw_face(model: &Model, face: &Face, column: &mut Column<'_>) {
         return;
     }
     // The sentence below needs its room too.
-    let height = if column.area.height >= 26 { 7 } else if column.area.height >= 13 { 5 } else { 3 };
+    let height = if column.area.height >= 26 {
+        7
+    } else if column.area.height >= 13 {
+        5
+    } else {
+        3
+    };
     let beside = face.side.chars().count() as u16 + 3;
     let room = column.area.width.saturating_sub(beside);
     let Some(size) = Size::fitting(&face.number, room, height) else {
@@ -196,7 +217,8 @@ pub(super) fn number_words(number: &NumberEntry, theme: &Theme) -> (String, Styl
             let _ = write!(text, "✗ {}: {below} ← or → {above}? Marks every {step}", number.text.trim());
             (text, theme.warn)
         }
-        Typed::Not(not) => {
+        // After Enter the refusal stands below, and the range takes its place here.
+        Typed::Not(not) if !number.is_refused() => {
             let _ = write!(text, "✗ {not}");
             (text, theme.warn)
         }
@@ -275,7 +297,8 @@ fn draw_settling(model: &Model, step: &Step, settle: &Settle, now: Tick, column:
     let attempt = offer.attempt;
     let earlier = run.rounds().iter().filter(|round| round.attempt == attempt && round.stage == step.stage);
     for round in earlier {
-        let _ = write!(text, "{}round {}: {}", if text.is_empty() { "" } else { ", " }, round.round, round.value.show(2));
+        let _ =
+            write!(text, "{}round {}: {}", if text.is_empty() { "" } else { ", " }, round.round, round.value.show(2));
     }
     if !text.is_empty() {
         column.block("", theme.plain, &format!("Steady before — {text}"), theme.plain);
@@ -300,7 +323,7 @@ fn draw_settling(model: &Model, step: &Step, settle: &Settle, now: Tick, column:
 }
 
 /// The instrument beside the reading; false if this step has none or there is no room for it.
-fn draw_neck(model: &Model, step: &Step, now: Tick, buf: &mut Buffer, area: Rect, is_wide: bool) -> bool {
+fn draw_neck(model: &Model, step: &Step, now: Tick, buf: &mut Buffer, area: Rect) -> bool {
     let run = &model.run;
     let edition = run.edition();
     let is_neck = |id: procedure::ReadingId| edition.reading(id).instrument.as_deref() == Some("neck");
@@ -326,7 +349,7 @@ fn draw_neck(model: &Model, step: &Step, now: Tick, buf: &mut Buffer, area: Rect
         _ => None,
     };
     let asked = model.reading_asked(now).map(|(_, reading, _)| reading);
-    let last = |id| here(id).last().and_then(number);
+    let last = |id| here(id).next_back().and_then(number);
     let (level, foam) = match asked {
         Some(id) if id == level_id && typed.is_some() => (typed, None),
         Some(id) if id == level_id && !matches!(offer.act, Act::Wait { .. } | Act::GiveUp(_)) => (None, None),
@@ -351,7 +374,7 @@ fn draw_neck(model: &Model, step: &Step, now: Tick, buf: &mut Buffer, area: Rect
     let before: Vec<neck::Tick<'_>> =
         labels.iter().map(|(level, label)| neck::Tick { level: *level, label: label.as_str() }).collect();
     let neck = Neck { scale, level, foam, label: &label, before: &before };
-    let width = if is_wide { 40 } else { 31 };
+    let width = neck_width(area.width);
     let Some(height) = neck.height(area.height) else { return false };
     let right = Rect { x: area.right().saturating_sub(width), width: width.min(area.width), height, ..area };
     neck.draw(buf, right, &model.theme)
@@ -393,7 +416,12 @@ pub(super) fn essential(model: &Model, now: Tick, buf: &mut Buffer, area: Rect) 
             if let Entry::Words(words) = &model.entry {
                 field(&words.field.text, &mut column, theme);
             }
+            // What is blocked keeps two rows, whatever the sentence takes.
+            let is_blocked = model.message.is_some() && column.area.height > 3;
+            let whole = column.area;
+            column.area.height -= if is_blocked { 2 } else { 0 };
             column.block("", theme.strong, &said(&model.run, &step.instruction), theme.strong);
+            column.area.height = whole.bottom() - column.area.y;
             if matches!(model.entry, Entry::Choice(_)) && column.area.height > 2 {
                 draw_entry(model, now, &mut column);
             }
@@ -413,4 +441,3 @@ pub(super) fn essential(model: &Model, now: Tick, buf: &mut Buffer, area: Rect) 
         line(buf, last, &text, theme.quiet);
     }
 }
-

@@ -15,6 +15,7 @@ use ratatui::layout::Rect;
 use super::body::{draw_face, draw_message};
 use super::paint::Column;
 use crate::screen::face::said;
+use crate::screen::keys::{self, Command};
 use crate::screen::model::Model;
 use crate::screen::update::finding_words;
 
@@ -33,7 +34,7 @@ pub(super) fn essential(model: &Model, column: &mut Column<'_>) {
     let theme = &model.theme;
     match (model.run.phase(), model.run.endings().last()) {
         (Phase::Ended, Some(end)) => {
-            column.line(kind_words(end.kind), theme.alarm);
+            column.line(kind_words(end.kind).trim(), theme.alarm);
             column.block("", theme.strong, &end.because, theme.strong);
             draw_message(model, column);
         }
@@ -82,8 +83,14 @@ fn ended(model: &Model, column: &mut Column<'_>) {
     column.skip(1);
     draw_message(model, column);
     column.skip(1);
-    let text = "u takes back what ended it. x closes the run without a result. q leaves; the run is kept.";
-    column.block("", theme.quiet, text, theme.quiet);
+    let key = |command| keys::key_for(command, false).map_or_else(String::new, keys::Key::name);
+    let text = format!(
+        "{} takes back what ended it. {} closes the run without a result. {} leaves; the run is kept.",
+        key(Command::Undo),
+        key(Command::Wrong),
+        key(Command::Leave)
+    );
+    column.block("", theme.quiet, &text, theme.quiet);
 }
 
 fn result(model: &Model, column: &mut Column<'_>) {

@@ -18,6 +18,7 @@ use procedure::{StepId, Wants};
 use ratatui::Frame;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
+use ratatui::style::Color;
 
 use super::entry::{Entry, Typed};
 use super::keys::{self, Command};
@@ -36,12 +37,22 @@ pub fn view(model: &Model, now: engine::Moment, frame: &mut Frame<'_>) {
     draw(model, now.tick, frame.buffer_mut(), area);
 }
 
-pub(crate) fn draw(model: &Model, now: Tick, buf: &mut Buffer, area: Rect) {
+/// The same on a buffer of one's own, for pictures of the screen.
+pub fn draw(model: &Model, now: Tick, buf: &mut Buffer, area: Rect) {
     if area.is_empty() {
         return;
     }
-    if model.theme.plain.bg.is_some() {
-        buf.set_style(area, model.theme.plain);
+    if let (Some(ink), Some(ground)) = (model.theme.plain.fg, model.theme.plain.bg)
+        && ground != Color::Reset
+    {
+        let area = area.intersection(buf.area);
+        for y in area.top()..area.bottom() {
+            let row = buf.index_of(area.x, y);
+            for cell in buf.content.iter_mut().skip(row).take(area.width as usize) {
+                cell.fg = ink;
+                cell.bg = ground;
+            }
+        }
     }
     if area.width < FULL_WIDTH || area.height < FULL_HEIGHT {
         return body::essential(model, now, buf, area);
@@ -135,6 +146,10 @@ fn stages(model: &Model, now: Tick, buf: &mut Buffer, area: Rect) {
             std::cmp::Ordering::Greater => ("· ", theme.quiet),
         };
         let room = |x: u16| Rect { x, width: area.right().saturating_sub(x), ..area };
+        if x + width(n) as u16 > area.right() + 2 {
+            line(buf, room(x), "…", theme.quiet);
+            return;
+        }
         x = line(buf, room(x), sign, style);
         x = line(buf, room(x), title(n), style) + 2;
     }
@@ -233,7 +248,11 @@ fn answer_words(model: &Model, act: &Act<'_>) -> Cow<'static, str> {
         (_, Act::Wait { .. }) => "waits for the next reading".into(),
         (Entry::Number(_), _) => "takes the reading, once it is typed".into(),
         (Entry::Words(words), _) if words.field.text.is_empty() => {
-            if takes_used_words(model) { "take the words used last".into() } else { "takes it, once it is written".into() }
+            if takes_used_words(model) {
+                "take the words used last".into()
+            } else {
+                "takes it, once it is written".into()
+            }
         }
         (Entry::Words(_), _) => "take it".into(),
         (Entry::Choice(Some(_)), _) => "take the marked answer".into(),

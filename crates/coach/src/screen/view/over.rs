@@ -214,7 +214,8 @@ fn ask(model: &Model, what: &Ask, text: &str, column: &mut Column<'_>) {
         Ask::CorrectReason { seq, reading, entry, follows } => {
             let from = run.taken().iter().find(|taken| taken.seq == *seq).map(|taken| run.show(*reading, &taken.entry));
             let to = run.show(*reading, entry);
-            let text = format!("{}: {} → {to}", said(run, &run.edition().reading(*reading).ask), from.unwrap_or_default());
+            let text =
+                format!("{}: {} → {to}", said(run, &run.edition().reading(*reading).ask), from.unwrap_or_default());
             column.block("", theme.strong, &text, theme.strong);
             column.skip(1);
             column.block("", theme.plain, follows, theme.plain);
@@ -261,7 +262,8 @@ fn confirm(model: &Model, what: &Confirm, now: Tick, column: &mut Column<'_>) {
         Confirm::CloseWithoutResult => "The run is closed without a result. No attempt can be added to it.".to_owned(),
         Confirm::Leave if model.store.in_memory > 0 => {
             let n = model.store.in_memory;
-            format!("{n} of your acts are not recorded and will be lost. Keep them first: f, another folder.")
+            let acts = if n == 1 { "act is" } else { "acts are" };
+            format!("{n} of your {acts} not recorded and will be lost. Keep them in another folder first.")
         }
         Confirm::Leave if !model.is_recorded() => "The last act is not yet recorded.".to_owned(),
         Confirm::Leave => {

@@ -16,9 +16,8 @@ pub(crate) fn lines(text: &str, width: u16) -> impl Iterator<Item = &str> {
         if rest.is_empty() || width == 0 {
             return None;
         }
-        let mut columns = 0;
         let mut last_space = None;
-        for (at, sign) in rest.char_indices() {
+        for (columns, (at, sign)) in rest.char_indices().enumerate() {
             if columns == width {
                 let cut = if sign == ' ' { at } else { last_space.unwrap_or(at) };
                 let line = &rest[..cut];
@@ -28,7 +27,6 @@ pub(crate) fn lines(text: &str, width: u16) -> impl Iterator<Item = &str> {
             if sign == ' ' {
                 last_space = Some(at);
             }
-            columns += 1;
         }
         let line = rest;
         rest = "";
@@ -42,7 +40,21 @@ pub(crate) fn line(buf: &mut Buffer, area: Rect, text: &str, style: Style) -> u1
     if area.is_empty() {
         return area.x;
     }
-    buf.set_stringn(area.x, area.y, text, area.width as usize, style).0
+    if !text.chars().all(is_one_column) {
+        return buf.set_stringn(area.x, area.y, text, area.width as usize, style).0;
+    }
+    let mut x = area.x;
+    for sign in text.chars().take(area.width as usize) {
+        buf[(x, area.y)].set_char(sign).set_style(style);
+        x += 1;
+    }
+    x
+}
+
+/// Signs that surely take one column and stand alone: for them nobody needs to look for clusters.
+const fn is_one_column(sign: char) -> bool {
+    matches!(sign, ' '..='~' | '\u{a1}'..='\u{ac}' | '\u{ae}'..='\u{2ff}' | '‐'..='…' | '←'..='↓' | '─'..='▟'
+        | '■' | '▶' | '◀' | '◂' | '◷' | '✓' | '✗' | '−' | '↶')
 }
 
 /// Writes one line that ends at the right edge of `area`; returns the column where it begins.
@@ -107,6 +119,23 @@ impl<'a> Column<'a> {
         }
     }
 
+    /// Writes a paragraph in a frame that is open to the right.
+    pub(crate) fn framed(&mut self, bar: Style, text: &str, style: Style) {
+        let edge = |column: &mut Self, left: &str, along: &str| {
+            if column.area.height > 0 {
+                let row = Rect { height: 1, ..column.area };
+                let mut x = line(column.buf, row, left, bar);
+                while x < row.x + row.width / 3 {
+                    x = line(column.buf, Rect { x, width: 1, ..row }, along, bar);
+                }
+            }
+            column.skip(1);
+        };
+        edge(self, "▛", "▀");
+        self.barred(bar, text, style);
+        edge(self, "▙", "▄");
+    }
+
     /// Writes a paragraph with a bar along its left side.
     pub(crate) fn barred(&mut self, bar: Style, text: &str, style: Style) {
         let width = self.area.width.saturating_sub(2);
@@ -115,7 +144,12 @@ impl<'a> Column<'a> {
                 return;
             }
             line(self.buf, Rect { width: self.area.width.min(1), height: 1, ..self.area }, "▌", bar);
-            line(self.buf, Rect { x: self.area.x + 2.min(self.area.width), width, height: 1, ..self.area }, piece, style);
+            line(
+                self.buf,
+                Rect { x: self.area.x + 2.min(self.area.width), width, height: 1, ..self.area },
+                piece,
+                style,
+            );
             self.skip(1);
         }
     }
@@ -124,6 +158,19 @@ impl<'a> Column<'a> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn wide_signs_take_two_columns_and_the_quick_way_draws_what_the_slow_one_does() {
+        let area = Rect::new(0, 0, 12, 1);
+        for text in ["Set the top", "4 °C — “wet” ✓", "試験 air", "e\u{301}tat", "", "longer than the area"]
+        {
+            let mut quick = Buffer::empty(area);
+            let mut slow = Buffer::empty(area);
+            let x = line(&mut quick, area, text, Style::new());
+            assert_eq!(x, slow.set_stringn(0, 0, text, 12, Style::new()).0, "{text:?}");
+            assert_eq!(quick, slow, "{text:?}");
+        }
+    }
 
     #[test]
     fn a_text_is_broken_between_words_and_a_long_word_where_it_must() {
