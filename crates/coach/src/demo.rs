@@ -17,7 +17,7 @@ use engine::{Act, Tick};
 use procedure::{ReadingKind, Wants};
 use quantity::{Span, Ties};
 
-use crate::line::language::{self, Said, nearest};
+use crate::line::language::{self, Said};
 use crate::line::script::{Script, What};
 use crate::line::{Cue, Talk};
 use crate::rim::cli::{self, Failure};
@@ -26,6 +26,7 @@ use crate::rim::library;
 use crate::rim::store::Keeper;
 use crate::screen::model::{Message, MessageKind};
 use crate::screen::{Input, Model, Options, update};
+use procedure::nearest::nearest;
 
 /// Run seconds to one real second.
 pub const SPEED: u32 = 30;

@@ -6,12 +6,13 @@ use std::io::{BufReader, Read};
 use std::sync::{Arc, Mutex, OnceLock};
 use std::time::Duration;
 
-use coach::line::language::{Said, Unclear, WORDS, nearest, read};
+use coach::line::language::{Said, Unclear, WORDS, read};
 use coach::line::script::{Script, Stopped, play, span_of, wall};
 use coach::line::{Cue, NotKept, Record, Talk, cue, plain};
 use coach::rim::library;
 use engine::{Event, Moment, Run, Tick, Wall};
 use procedure::ReadingId;
+use procedure::nearest::nearest;
 use proptest::prelude::*;
 use quantity::{Span, System, Ties};
 

@@ -252,34 +252,3 @@ fn correct(rest: &str, word: &'static str, form: &'static str) -> Result<Said, U
     }
     Ok(Said::Correct { n, value, reason })
 }
-
-/// The one of `known` that was probably meant: at most a third of its letters differ.
-pub fn nearest<'k>(typed: &str, known: impl IntoIterator<Item = &'k str>) -> Option<&'k str> {
-    let typed: Vec<char> = typed.to_lowercase().chars().collect();
-    if typed.is_empty() || typed.len() > 40 {
-        return None;
-    }
-    known
-        .into_iter()
-        .filter_map(|name| {
-            let letters: Vec<char> = name.to_lowercase().chars().collect();
-            let longer = typed.len().max(letters.len());
-            let slips = slips(&typed, &letters);
-            (slips <= longer.div_ceil(3).min(longer - 1)).then_some((slips, name))
-        })
-        .min_by_key(|(slips, _)| *slips)
-        .map(|(_, name)| name)
-}
-
-/// How many letters must be added, dropped or changed to come from one to the other.
-fn slips(from: &[char], to: &[char]) -> usize {
-    let mut above: Vec<usize> = (0..=to.len()).collect();
-    for (i, a) in from.iter().enumerate() {
-        let mut row = vec![i + 1];
-        for (j, b) in to.iter().enumerate() {
-            row.push((above[j] + usize::from(a != b)).min(above[j + 1] + 1).min(row[j] + 1));
-        }
-        above = row;
-    }
-    above.last().copied().unwrap_or(from.len())
-}

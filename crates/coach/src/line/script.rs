@@ -12,8 +12,8 @@ use chrono::DateTime;
 use engine::{Moment, Tick, Wall};
 use quantity::{Span, System, Ties};
 
-use super::language::nearest;
 use super::{Cue, Record, Talk};
+use procedure::nearest::nearest;
 
 /// The longest a script may last: a slip of the key is no century.
 const LASTS_AT_MOST: Span = Span::from_secs(7 * 24 * 3600);

@@ -8,8 +8,9 @@
 use engine::{Clock, Entry, Event, Moment, Phase, Refused, Run, Tick};
 use procedure::{ReadingId, ReadingKind, StepId, Wants};
 
-use super::language::{self, Said, WORDS, nearest};
+use super::language::{self, Said, WORDS};
 use super::{Cue, Record, tell};
+use procedure::nearest::nearest;
 
 /// Reminders of a gap the program slept through, at most: a lid closed for a night needs no hundred prompts.
 const CATCH_UP_AT_MOST: usize = 40;
