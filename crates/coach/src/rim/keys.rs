@@ -132,13 +132,12 @@ impl Keys {
                 self.begun.extend_from_slice(bytes);
             }
             // No character at all; but its last byte may begin one.
-            Err(_) => match bytes {
-                [_, .., last] => {
+            Err(_) => {
+                if let [_, .., last] = bytes {
                     self.begun.push(*last);
                     self.read_begun(each);
                 }
-                _ => {}
-            },
+            }
         }
     }
 }

@@ -1,7 +1,7 @@
-//! Big digits, drawn on a grid of three by five so that they can be read across a truck bed.
+//! Big digits and letters, drawn on a grid of three by five so that they can be read across a truck bed.
 //!
-//! Here: our own glyphs for digits and the few signs a reading or a clock needs, in three sizes. Not here: which
-//! number is shown. Neighbouring digits share most of their grid, so a clock that ticks repaints few cells.
+//! Here: our own glyphs for digits, for the few signs a reading or a clock needs, and for the capitals of a short
+//! sentence. Not here: which number or sentence is shown. Neighbouring digits share most of their grid, so a clock that ticks repaints few cells.
 //!
 //! **Invariant:** nothing is drawn outside the area given; a text that does not fit is not begun.
 
@@ -42,6 +42,41 @@ const fn glyph(sign: char) -> Option<u16> {
         '.' => 0b000_000_000_000_010,
         ',' => 0b000_000_000_010_010,
         _ => return None,
+    })
+}
+
+/// The capitals, and the signs of a sentence. Three columns are few: a sentence is written below in plain letters too.
+const fn letter(sign: char) -> Option<u16> {
+    Some(match sign {
+        'A' => 0b111_101_111_101_101,
+        'B' => 0b110_101_110_101_110,
+        'C' => 0b111_100_100_100_111,
+        'D' => 0b110_101_101_101_110,
+        'E' => 0b111_100_110_100_111,
+        'F' => 0b111_100_110_100_100,
+        'G' => 0b111_100_101_101_111,
+        'H' => 0b101_101_111_101_101,
+        'I' => 0b111_010_010_010_111,
+        'J' => 0b001_001_001_101_111,
+        'K' => 0b101_101_110_101_101,
+        'L' => 0b100_100_100_100_111,
+        'M' => 0b101_111_111_101_101,
+        'N' => 0b110_101_101_101_101,
+        'O' => 0b111_101_101_101_111,
+        'P' => 0b111_101_111_100_100,
+        'Q' => 0b111_101_101_111_001,
+        'R' => 0b111_101_110_101_101,
+        'S' => 0b111_100_111_001_111,
+        'T' => 0b111_010_010_010_010,
+        'U' => 0b101_101_101_101_111,
+        'V' => 0b101_101_101_101_010,
+        'W' => 0b101_101_111_111_101,
+        'X' => 0b101_101_010_101_101,
+        'Y' => 0b101_101_010_010_010,
+        'Z' => 0b111_001_010_100_111,
+        ';' => 0b000_010_000_010_110,
+        '\'' => 0b010_010_000_000_000,
+        other => return glyph(other),
     })
 }
 
@@ -88,7 +123,7 @@ impl Size {
     pub fn width(self, text: &str) -> Option<u16> {
         let mut width = 0;
         for (n, sign) in text.chars().enumerate() {
-            glyph(sign)?;
+            letter(sign)?;
             let dots = if is_narrow(sign) { 1 } else { 3 };
             width += dots * self.dot() + if n > 0 { self.gap() } else { 0 };
         }
@@ -112,7 +147,7 @@ pub fn draw(buf: &mut Buffer, area: Rect, text: &str, size: Size, style: Style) 
     }
     let mut x = area.x;
     for sign in text.chars() {
-        let dots = glyph(sign).unwrap_or(0);
+        let dots = letter(sign).unwrap_or(0);
         let columns = if is_narrow(sign) { 1..2 } else { 0..3 };
         for column in columns {
             let is_on = |row: u16| row < 5 && dots >> (14 - (row * 3 + column)) & 1 == 1;
@@ -144,6 +179,27 @@ pub fn draw(buf: &mut Buffer, area: Rect, text: &str, size: Size, style: Style) 
         x += size.gap();
     }
     true
+}
+
+/// The lines of a sentence in capitals and the biggest size in which they fit; `None` if they do not.
+pub fn sentence(text: &str, width: u16, height: u16) -> Option<(Vec<String>, Size)> {
+    let capitals = text.to_uppercase();
+    [Size::Full, Size::Small].into_iter().find_map(|size| {
+        let mut lines: Vec<String> = Vec::new();
+        for word in capitals.split_whitespace() {
+            let longer = lines.last().map(|line| format!("{line} {word}"));
+            match longer.filter(|longer| size.width(longer).is_some_and(|wide| wide <= width)) {
+                Some(longer) => {
+                    lines.pop();
+                    lines.push(longer);
+                }
+                None => lines.push(word.to_owned()),
+            }
+        }
+        let all_fit = lines.iter().all(|line| size.width(line).is_some_and(|wide| wide <= width));
+        let rows = lines.len() * (usize::from(size.height()) + 1);
+        (all_fit && !lines.is_empty() && rows <= usize::from(height) + 1).then_some((lines, size))
+    })
 }
 
 #[cfg(test)]
@@ -193,6 +249,24 @@ mod tests {
         for sign in "0123456789-+/:.,".chars() {
             assert!(seen.insert(glyph(sign).unwrap()), "{sign} looks like another sign");
         }
+    }
+
+    #[test]
+    fn a_short_sentence_is_written_in_capitals_where_it_fits() {
+        let (lines, size) = sentence("Set the top on the bowl and clamp it tight", 78, 15).unwrap();
+        assert_eq!((lines.join("|").as_str(), size), ("SET THE TOP ON THE|BOWL AND CLAMP IT|TIGHT", Size::Small));
+        let (lines, size) = sentence("Put the funnel in", 118, 26).unwrap();
+        assert_eq!((lines.join("|").as_str(), size), ("PUT THE FUNNEL|IN", Size::Full));
+        assert_eq!(sentence("Set the top on the bowl and clamp it tight", 78, 10), None, "too few rows");
+        assert_eq!(sentence("Tilt to about 45°", 118, 26), None, "a sign without a glyph");
+        assert_eq!(sentence("", 118, 26), None);
+        insta::assert_snapshot!(drawn("CLAMP IT", Size::Small), @r#"
+        "█▀▀ █   █▀█ █▄█ █▀█     ▀█▀ ▀█▀"
+        "█   █   █▀█ █▀█ █▀▀      █   █ "
+        "▀▀▀ ▀▀▀ ▀ ▀ ▀ ▀ ▀       ▀▀▀  ▀ "
+        "#);
+        let all: std::collections::BTreeSet<u16> = ('A'..='Z').filter_map(letter).collect();
+        assert_eq!(all.len(), 26, "every capital has its own shape");
     }
 
     #[test]

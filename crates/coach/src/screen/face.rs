@@ -147,7 +147,17 @@ impl Model {
                 None => Face::default(),
             },
             (_, Act::GiveUp(_)) => {
-                Face { caption: "THE TIME TO SETTLE IS OVER".into(), is_alarm: true, ..Face::default() }
+                let give_up = self.run.clocks(now).find(|clock| clock.of == ClockOf::GiveUp);
+                let is_over = give_up.is_none_or(|clock| now > clock.due);
+                let caption = if is_over { "THE TIME TO SETTLE IS OVER" } else { "NO TIME FOR ANOTHER READING" };
+                Face {
+                    caption: caption.into(),
+                    is_alarm: true,
+                    clock: Some(ClockOf::GiveUp),
+                    // One moment after the limit, which itself still counts as kept.
+                    change: give_up.filter(|_| !is_over).map(|clock| Tick(clock.due.0 + 1)),
+                    ..Face::default()
+                }
             }
             (Entry::Number(number), _) => {
                 let dashes = match number.scale.places().min(4) as usize {

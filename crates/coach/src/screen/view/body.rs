@@ -63,12 +63,11 @@ pub(super) fn draw(model: &Model, now: Tick, buf: &mut Buffer, area: Rect) {
         draw_entry(model, now, &mut column);
     }
     column.skip(1 + gap);
-    if face.number.is_empty() && !is_question {
+    if face.number.is_empty() && matches!(step.wants, Wants::Act) {
         // Without a number the sentence is the biggest thing.
-        column.framed(theme.number, &instruction, theme.strong);
-    } else {
-        column.barred(theme.number, &instruction, theme.strong);
+        draw_sentence(&instruction, &mut column, theme);
     }
+    column.barred(theme.number, &instruction, theme.strong);
     if is_question {
         column.skip(1);
         draw_entry(model, now, &mut column);
@@ -143,6 +142,18 @@ pub(super) fn draw_face(model: &Model, face: &Face, column: &mut Column<'_>) {
     let right = column.area.right();
     line(column.buf, Rect { x, y, width: right.saturating_sub(x), height: 1 }, &face.side, theme.strong);
     column.skip(size.height());
+}
+
+/// The sentence in big letters, where it is short enough for them and leaves room for what stands below.
+fn draw_sentence(text: &str, column: &mut Column<'_>, theme: &Theme) {
+    let below = if column.area.height > 26 { 10 } else { 6 };
+    let height = column.area.height.saturating_sub(below);
+    let Some((lines, size)) = digits::sentence(text, column.area.width, height) else { return };
+    for line in lines {
+        digits::draw(column.buf, column.area, &line, size, theme.number);
+        column.skip(size.height() + 1);
+    }
+    column.skip(u16::from(column.area.height > 12));
 }
 
 /// What is being typed, with what the instrument allows.

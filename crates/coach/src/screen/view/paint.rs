@@ -119,23 +119,6 @@ impl<'a> Column<'a> {
         }
     }
 
-    /// Writes a paragraph in a frame that is open to the right.
-    pub(crate) fn framed(&mut self, bar: Style, text: &str, style: Style) {
-        let edge = |column: &mut Self, left: &str, along: &str| {
-            if column.area.height > 0 {
-                let row = Rect { height: 1, ..column.area };
-                let mut x = line(column.buf, row, left, bar);
-                while x < row.x + row.width / 3 {
-                    x = line(column.buf, Rect { x, width: 1, ..row }, along, bar);
-                }
-            }
-            column.skip(1);
-        };
-        edge(self, "▛", "▀");
-        self.barred(bar, text, style);
-        edge(self, "▙", "▄");
-    }
-
     /// Writes a paragraph with a bar along its left side.
     pub(crate) fn barred(&mut self, bar: Style, text: &str, style: Style) {
         let width = self.area.width.saturating_sub(2);
