@@ -185,6 +185,13 @@ impl Terminal {
         self.wait_until(&format!("“{words}” on the screen"), |screen| flat(screen).contains(words));
     }
 
+    /// Waits until a line begins with this caption: what the big number is.
+    pub fn wait_for_caption(&self, caption: &str) {
+        self.wait_until(&format!("the caption “{caption}”"), |screen| {
+            screen.lines().any(|line| line.trim_start().starts_with(caption))
+        });
+    }
+
     /// Waits until `is_so` of the screen.
     pub fn wait_until(&self, what: &str, is_so: impl Fn(&str) -> bool) {
         self.wait_state(what, |state| is_so(&state.parser.screen().contents()));
@@ -229,8 +236,8 @@ impl Terminal {
     pub fn perform(&self, act: &Act) {
         match act.when {
             When::Now => {}
-            When::LongEnough => self.wait_for("LONG ENOUGH"),
-            When::ReadingDue => self.wait_for("— reached"),
+            When::LongEnough => self.wait_for_caption("LONG ENOUGH"),
+            When::ReadingDue => self.wait_for_caption("LEVEL"),
         }
         self.press(&act.keys);
     }

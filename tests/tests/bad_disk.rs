@@ -187,7 +187,7 @@ fn the_screen_says_not_recorded_until_another_folder_has_taken_everything() {
     terminal.wait_for("NOT RECORDED: 2 acts only in memory");
     assert!(!terminal.screen().contains("recorded ✓"), "{}", terminal.screen());
     // The run goes on, and the folder is asked for with one key.
-    terminal.wait_for("Calibrated cup");
+    terminal.wait_for("Read the calibrated cup's volume");
     terminal.press(&["f"]);
     terminal.wait_for("ANOTHER FOLDER FOR THE RECORD");
     terminal.press(&["/proc/nowhere", "Enter"]);
@@ -203,6 +203,20 @@ fn the_screen_says_not_recorded_until_another_folder_has_taken_everything() {
     terminal.perform_all(&acts[6..7], &mut { 6 });
     terminal.leave();
     assert_eq!(acts_on_record(&records(&other).pop().unwrap()).len(), 7);
+}
+
+#[test]
+fn the_screen_left_with_something_on_no_disk_prints_it_to_be_copied_and_fails() {
+    let site = Site::new();
+    let terminal = Terminal::open(&site, &[&RUN[..], &["--data", "/proc/pourside"]].concat());
+    terminal.wait_for("Who runs this test?");
+    terminal.perform(&identify()[0]);
+    terminal.wait_for("NOT RECORDED: 1 act only in memory");
+    terminal.press(&["C-c"]);
+    assert_eq!(terminal.wait_end().code, 3);
+    let said = String::from_utf8_lossy(&terminal.bytes()).into_owned();
+    let after = said.rsplit("\x1b[?1049l").next().unwrap();
+    assert!(after.contains("NOT recorded") && after.contains("R. Okafor-Lind"), "{after:?}");
 }
 
 /// A file system mounted for one test.

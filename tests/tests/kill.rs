@@ -45,6 +45,10 @@ fn run_with_kills(chance: &mut Chance, kills_wanted: usize) -> usize {
         for (act, on_record) in acts.iter().zip(&on_record) {
             assert!(is_act(act, on_record), "“{}” became {on_record}", act.line);
         }
+        if on_record.len() == acts.len() {
+            // Killed after the last act: there is nothing to go on with.
+            break;
+        }
         let mut lines = Lines::start(if records(&site.data()).is_empty() {
             site.command(["run", "air-volumetric", "--system", "inch-pound", "--plain", "--simulate", SPEED])
         } else {

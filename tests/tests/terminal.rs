@@ -57,7 +57,7 @@ fn at_every_size_the_run_lives_and_its_keys_work() {
             !acceptance::site::records(&site.data()).is_empty() && acts_on_record(&site.record()).len() == 4
         });
         if columns >= 60 {
-            terminal.wait_for("Calibrated volume of the bowl");
+            terminal.wait_for("Read the bowl's calibrated volume");
             terminal.wait_recorded(4);
         }
         // Large again, everything is there.

@@ -130,6 +130,8 @@ fn from_keys_alone_the_test_reaches_the_result_of_the_hand_calculation_and_every
     hand.does(&first[3..5]);
     // Two minutes are not over.
     hand.is_refused(&["6.25", "Enter"], "the time between two readings takes at least 2 min.");
+    hand.terminal.press(&["Esc"]);
+    hand.terminal.wait_for_caption("NEXT READING IN");
     hand.does(&first[5..]);
     hand.does(&roll(2, &[("6.25", "0.25"), ("6.25", "0.25")]));
     hand.does(&empty_and_close()[..4]);

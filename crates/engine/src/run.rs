@@ -230,6 +230,11 @@ impl Run {
                 }
             }
         }
+        // A step can be open again although nothing had followed it yet.
+        let place = |cursor: &Cursor| (cursor.attempt, cursor.round, cursor.step, cursor.phase != Phase::AtStep);
+        if back_to.is_none() && place(&state.cursor) < place(&self.state.cursor) {
+            back_to = Some(state.cursor.step);
+        }
         let note = FindingKind::Corrected { seq: *seq, reading, from, to, reason: reason.trim().to_owned(), back_to };
         state.findings.push(Finding { at: correction.at, attempt: state.cursor.attempt, step, what: note.clone() });
         correction.note = Some(note);

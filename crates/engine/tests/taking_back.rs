@@ -89,6 +89,20 @@ fn a_correction_that_leads_another_way_goes_back_to_the_fork_and_says_so() {
 }
 
 #[test]
+fn a_correction_that_opens_a_step_again_says_so_though_nothing_had_followed() {
+    let mut tech = Technician::air();
+    tech.settle(&["5.50", "5.50"], "0.00");
+    assert_eq!(tech.step_name(), "cap-again");
+    let level = tech.run.edition().reading_named("level").unwrap();
+    let seq = tech.run.latest(level).unwrap().seq;
+    let (_, entry) = tech.entry("level", "6.00");
+    tech.event(Event::Correct { seq, entry, reason: "slip of the key".into() });
+    assert_eq!(tech.step_name(), "settle");
+    let FindingKind::Corrected { back_to, .. } = &tech.run.findings().last().unwrap().what else { unreachable!() };
+    assert_eq!(*back_to, tech.run.edition().step_named("settle"));
+}
+
+#[test]
 fn a_correction_needs_a_reason_a_mark_and_a_difference() {
     let mut tech = Technician::air();
     tech.settle(&["5.50"], "0.50");
