@@ -1,5 +1,7 @@
 //! The command line of the real program: what it prints, what it changes, and its exit codes.
 
+#![allow(clippy::unwrap_used, reason = "a test says what it expects by panicking")]
+
 use std::fs;
 use std::path::Path;
 use std::process::{Command, Output, Stdio};

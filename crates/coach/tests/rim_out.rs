@@ -1,5 +1,7 @@
 //! The painter against a terminal: whatever is drawn, the terminal shows it.
 
+#![allow(clippy::unwrap_used, reason = "a test says what it expects by panicking")]
+
 use std::num::NonZeroU16;
 
 use coach::rim::out::{Depth, Painter};

@@ -1,5 +1,7 @@
 //! The record of a run on the disk: kept, read back, resumed, moved, and honest when the disk is not.
 
+#![allow(clippy::unwrap_used, reason = "a test says what it expects by panicking")]
+
 use std::borrow::Cow;
 use std::fs;
 use std::path::{Path, PathBuf};

@@ -129,12 +129,12 @@ fn played(
     }
 }
 
-/// What is not on the disk by now is tried once more, and is a failure of the whole if it cannot be.
+/// What is not on the disk by now is tried once more; if it cannot be, the whole has failed and it is printed.
 fn ended(mut keeper: Keeper) -> Result<ExitCode, Failure> {
     if keeper.trouble().is_some()
         && let Err(trouble) = keeper.retry()
     {
-        return Err(Failure::store(format!("NOT recorded: {}", trouble.what), trouble.hint));
+        return Err(Failure::on_no_disk(&keeper, &trouble));
     }
     Ok(ExitCode::SUCCESS)
 }

@@ -20,6 +20,7 @@ use clap_complete::Shell;
 use quantity::{System, Ties};
 
 use super::commands;
+use super::store::{Keeper, Trouble};
 use crate::screen::ThemeChoice;
 
 /// Coaches standard tests on fresh concrete, keeps the record, computes the result.
@@ -255,6 +256,15 @@ impl Failure {
     /// The record could not be kept.
     pub fn store(what: impl Into<String>, hint: impl Into<String>) -> Self {
         Self { what: what.into(), hint: hint.into(), code: 3 }
+    }
+
+    /// The program ends with something on no disk: it is printed, as the last resort.
+    pub fn on_no_disk(keeper: &Keeper, trouble: &Trouble) -> Self {
+        let lines = keeper.unkept().join("\n");
+        Self::store(
+            format!("NOT recorded: {}", trouble.what),
+            format!("{}\nThese lines are on no disk; copy them:\n{lines}", trouble.hint),
+        )
     }
 
     /// The command line is wrong.

@@ -11,6 +11,8 @@ use std::process::ExitCode;
 use std::sync::Arc;
 
 use engine::{Moment, Run, Tick};
+use procedure::Procedure;
+use quantity::System;
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
 
@@ -18,7 +20,7 @@ use super::cli::{
     CheckFormat, DemoArgs, Failure, Format, Look, ResumeArgs, RunArgs, ShotArgs, is_colourful, no_color, say,
 };
 use super::clock::{self, Timepiece};
-use super::library::{self, Found, NotFound};
+use super::library::{self, NotFound};
 use super::out::Depth;
 use super::store::{self, Keeper, Known, LoadError, Loaded, Named, Resumption, Trouble};
 use super::terminal::{self, Ended, Live};
@@ -83,10 +85,10 @@ pub fn overview(data: Option<&Path>) -> Result<ExitCode, Failure> {
 pub fn run(data: Option<&Path>, args: RunArgs) -> Result<ExitCode, Failure> {
     let data = store::data_folder(data)?;
     let found = library::find(&args.method, is_colourful())?;
-    let edition = choose_edition(&found, args.system, &data)?;
     if let Some(script) = &args.script {
         return crate::line::command::run_script(script, &found, args.system, args.ties, data);
     }
+    let edition = choose_edition(found.procedure, args.system, &data)?;
     let timepiece = timepiece(&args)?;
     let opened = Moment { tick: Tick(0), wall: timepiece.now().wall };
     let run = Run::open(Arc::clone(&edition), args.ties, opened);
@@ -100,32 +102,36 @@ pub fn run(data: Option<&Path>, args: RunArgs) -> Result<ExitCode, Failure> {
         opening.run = run_name;
         Keeper::create(folder, edition, opening)
     };
-    if args.look.plain || args.script.is_some() {
-        return plain(keeper(), run, timepiece, &args.look, args.script.as_deref(), None);
+    if args.look.plain {
+        return plain(keeper(), run, timepiece, &args.look, None, None);
     }
     on_screen(Box::new(keeper), run, timepiece, &args.look, name, &data, None, suggestions)
 }
 
+/// Takes the edition of the unit system that was asked for, else the usual one. The others are let go: they would only
+/// take room during the run.
 fn choose_edition(
-    found: &Found,
-    asked: Option<quantity::System>,
+    mut procedure: Procedure,
+    asked: Option<System>,
     data: &Path,
 ) -> Result<Arc<procedure::Edition>, Failure> {
-    let editions = &found.procedure.editions;
-    let named = |system| editions.iter().find(|edition| edition.system == system);
-    if let Some(system) = asked {
-        return named(system).cloned().map(Arc::new).ok_or_else(|| {
+    let editions = &procedure.editions;
+    let stated = |system| editions.iter().position(|edition| edition.system == system);
+    let at = match asked {
+        Some(system) => stated(system),
+        None => stated(store::last_system(data).unwrap_or(System::InchPound)).or((!editions.is_empty()).then_some(0)),
+    };
+    match at {
+        Some(at) => Ok(Arc::new(procedure.editions.swap_remove(at))),
+        None => {
             let stated: Vec<_> = editions.iter().map(|edition| edition.system.to_string()).collect();
-            Failure::refused(
-                format!("{} is not stated in {system}", found.procedure.id),
+            let asked = asked.map_or_else(|| "any unit system".to_owned(), |system| system.to_string());
+            Err(Failure::refused(
+                format!("{} is not stated in {asked}", procedure.id),
                 format!("It is stated in {}.", stated.join(" and ")),
-            )
-        });
+            ))
+        }
     }
-    let usual = store::last_system(data).unwrap_or(quantity::System::InchPound);
-    let edition = named(usual).or_else(|| editions.first()).cloned().map(Arc::new);
-    edition
-        .ok_or_else(|| Failure::refused(format!("{} has no edition", found.file), "Say in which systems it is stated."))
 }
 
 fn timepiece(args: &RunArgs) -> Result<Timepiece, Failure> {
@@ -241,11 +247,7 @@ fn take_leave(ended: Ended, mut keeper: Keeper) -> Result<ExitCode, Failure> {
     if keeper.trouble().is_some()
         && let Err(trouble) = keeper.retry()
     {
-        let lines = keeper.unkept().join("\n");
-        return Err(Failure::store(
-            format!("NOT recorded: {}", trouble.what),
-            format!("{}\nThese lines are on no disk; copy them:\n{lines}", trouble.hint),
-        ));
+        return Err(Failure::on_no_disk(&keeper, &trouble));
     }
     match ended {
         Ended::Left => say(&format!(
@@ -430,7 +432,7 @@ pub fn shot(data: Option<&Path>, args: ShotArgs) -> Result<ExitCode, Failure> {
         }
         Err(_) => {
             let found = library::find(&args.what, false)?;
-            let edition = choose_edition(&found, None, &data)?;
+            let edition = choose_edition(found.procedure, None, &data)?;
             let opened = Moment { tick: Tick(0), wall: clock::wall_now() };
             let name = store::run_name(opened.wall, &edition.id, 0);
             (Run::open(edition, quantity::Ties::Even, opened), name, None)
