@@ -206,6 +206,30 @@ fn the_screen_says_not_recorded_until_another_folder_has_taken_everything() {
 }
 
 #[test]
+fn two_acts_of_one_key_of_which_only_the_first_fits_on_the_disk_are_not_called_recorded() {
+    let site = Site::new();
+    let terminal = Terminal::shell(&site, r#"trap "" XFSZ; exec "$@""#, &RUN, &[]);
+    terminal.wait_for("Who runs this test?");
+    let mut n = 0;
+    terminal.perform_all(&[identify(), choose_alcohol("3.0"), fill_and_close()[..2].to_vec()].concat(), &mut n);
+    let size = || fs::metadata(site.record()).unwrap().len();
+    // One stroke too few: the count is on record, that it is done is refused. So long is the line of a count.
+    let before = size();
+    terminal.press(&["24", "Enter"]);
+    terminal.wait_for("24 strokes given, 25 asked");
+    terminal.wait_recorded(n + 1);
+    let (after, room) = (size(), size() - before + 20);
+    // Enter now gives the count and says that it is done: there is room for the first of the two.
+    let_files_grow_to(terminal.pid(), Some(after + room));
+    terminal.press(&["25", "Enter"]);
+    terminal.wait_for("NOT RECORDED: 1 act only in memory");
+    assert_eq!(acts_on_record(&site.record()).len(), n + 2);
+    let_files_grow_to(terminal.pid(), None);
+    terminal.leave();
+    assert_eq!(acts_on_record(&site.record()).len(), n + 3, "tried once more at the end");
+}
+
+#[test]
 fn the_screen_left_with_something_on_no_disk_prints_it_to_be_copied_and_fails() {
     let site = Site::new();
     let terminal = Terminal::open(&site, &[&RUN[..], &["--data", "/proc/pourside"]].concat());

@@ -7,7 +7,7 @@
 use std::thread;
 use std::time::Duration;
 
-use acceptance::acts::whole_run;
+use acceptance::acts::{choose_alcohol, identify, whole_run};
 use acceptance::site::{acts_on_record, records};
 use acceptance::{Act, Chance, Lines, PATIENCE, Site, Terminal};
 use quantity::Exact;
@@ -112,6 +112,36 @@ fn a_run_killed_two_hundred_times_loses_no_recorded_reading_and_comes_to_the_sam
     let (kills, runs) = done.iter().fold((0, 0), |sum, hand| (sum.0 + hand.0, sum.1 + hand.1));
     println!("{kills} kills in {runs} runs");
     assert_eq!(kills, KILLS);
+}
+
+#[test]
+fn the_clocks_of_a_killed_run_are_judged_by_what_really_passed_until_it_goes_on() {
+    let site = Site::new();
+    let mut lines = Lines::start(site.command(["run", "air-volumetric", "--system", "inch-pound", "--plain"]));
+    let acts = [identify(), choose_alcohol("3.0")].concat();
+    for (n, act) in acts.iter().enumerate() {
+        lines.perform(act);
+        lines.expect_recorded(n + 1);
+    }
+    // The last portion of the sample is in: the 5 minutes run, with or without the program.
+    lines.expect("CLOCK start-of-test most 5:00 left");
+    lines.kill();
+    let without = Duration::from_millis(2_200);
+    thread::sleep(without);
+    let mut lines = Lines::start(site.command(["resume", "--plain"]));
+    lines.expect("RESUMED Resumed after");
+    lines.say("clocks");
+    let clock = lines.expect("CLOCK start-of-test most ");
+    assert!(!clock.contains("5:00 left") && !clock.contains("4:59 left"), "{clock}");
+    lines.say("next");
+    lines.expect_recorded(acts.len() + 1);
+    assert_eq!(lines.end().code, Some(0));
+    let record = journal::read(&site.record()).unwrap();
+    let resumed = record.entries.iter().map(|entry| serde_json::from_str::<Value>(entry.json()).unwrap());
+    let resumed = resumed.filter(|line| line["line"] == "resumed").collect::<Vec<_>>();
+    assert_eq!(resumed.len(), 1);
+    assert!(resumed[0]["gap_ms"].as_u64().unwrap() >= without.as_millis() as u64, "{resumed:?}");
+    site.verify();
 }
 
 #[test]

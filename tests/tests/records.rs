@@ -167,3 +167,21 @@ fn time_that_was_not_real_is_stamped_on_the_screen_into_the_record_and_into_the_
     terminal.leave();
     assert!(site.report()["simulated"].is_null());
 }
+
+#[test]
+fn what_is_said_at_the_end_can_be_typed_as_it_stands_wherever_the_record_is() {
+    let site = Site::new();
+    for args in [&RUN[..], &[&RUN[..], &["--data", "elsewhere"]].concat()] {
+        let terminal = Terminal::open(&site, args);
+        let mut n = 0;
+        terminal.perform_all(&identify()[..1], &mut n);
+        terminal.leave();
+        let said = terminal.screen().replace('\n', " ");
+        let run = said.split("pourside resume ").nth(1).unwrap().split("pourside report").next().unwrap().trim();
+        let done = site.run(&["report", run]);
+        assert_eq!(done.code, Some(0), "“{run}”: {done:?}");
+        let resumed = Terminal::open(&site, &["resume", run]);
+        resumed.wait_for("Which job is it for?");
+        resumed.leave();
+    }
+}

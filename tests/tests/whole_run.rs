@@ -47,7 +47,9 @@ impl Technician {
     fn leaves(self) -> (Site, Value) {
         self.terminal.press(&["Space"]);
         let ended = self.terminal.wait_end();
-        assert_eq!((ended.code, ended.signal), (0, None), "{}", self.terminal.screen());
+        let said = self.terminal.screen();
+        assert_eq!((ended.code, ended.signal), (0, None), "{said}");
+        assert!(said.contains("pourside report ") && !said.contains("pourside resume "), "it is closed: {said}");
         self.site.verify();
         let report = self.site.report();
         assert_eq!(report["record"]["entries"], self.n as u64 + 1, "every act is on record, after the opening");
@@ -80,12 +82,12 @@ fn from_keys_alone_the_test_reaches_the_result_of_the_hand_calculation_and_every
     // A bowl that cannot be, a bowl that is too small, a number between two marks.
     hand.is_refused(&["0.9", "Enter"], "off the scale");
     hand.is_refused(&["0.0600", "Enter"], "The bowl must hold at least 0.075 ft³. Use another meter.");
-    hand.is_refused(&["0.07525", "Enter"], "graduated in 0.0001 ft³: 0.0752 or 0.0753?");
+    hand.is_refused(&["0.07525", "Enter"], "Graduated in 0.0001 ft³: 0.0752 or 0.0753?");
     hand.does(&identify()[4..5]);
     // A key that is no answer of this question.
     hand.is_refused(&["j"], "“j” does nothing here.");
     hand.does(&identify()[5..6]);
-    hand.is_refused(&["1.10", "Enter"], "The cup must hold 1 % ± 0.04 % of the bowl. Use another cup.");
+    hand.is_refused(&["1.10", "Enter"], "The cup must hold 1.00 % ± 0.04 % of the bowl. Use another cup.");
     hand.does(&identify()[6..]);
     hand.is_refused(&["6", "Enter"], "off the scale");
     hand.does(&choose_alcohol("3.0"));
@@ -126,7 +128,7 @@ fn from_keys_alone_the_test_reaches_the_result_of_the_hand_calculation_and_every
     hand.is_refused(&["Space"], "takes at least 1 min");
     hand.does(&first[1..3]);
     hand.is_refused(&["9.5", "Enter"], "off the scale");
-    hand.is_refused(&["6.3", "Enter"], "graduated in 0.25 %: 6.25 or 6.50?");
+    hand.is_refused(&["6.3", "Enter"], "Graduated in 0.25 %: 6.25 or 6.50?");
     hand.does(&first[3..5]);
     // Two minutes are not over.
     hand.is_refused(&["6.25", "Enter"], "the time between two readings takes at least 2 min.");
@@ -238,5 +240,28 @@ fn undisturbed_concrete_in_the_bowl_voids_the_test_whatever_was_read() {
 
     let (_, report) = hand.leaves();
     assert_eq!(report["standing"], "without-result");
+    assert_eq!(report["results"].as_array().map(Vec::len), Some(0), "{report:#}");
+}
+
+/// Two readings two minutes apart need four minutes at most; who reads only after six has no result.
+#[test]
+fn a_reading_begun_after_six_minutes_comes_too_late_and_the_attempt_ends_with_its_readings_kept() {
+    let mut hand = Technician::at(120);
+    hand.does(&[identify(), choose_alcohol("2.0"), fill_and_close(), charge(), free()].concat());
+    hand.does(&roll(1, &[("6", "1")]));
+    hand.terminal.wait_for_caption("THE TIME TO SETTLE IS OVER");
+    hand.is_refused(&["6", "Enter"], "✗ The level did not settle within 6 minutes.");
+    hand.terminal.press(&["Esc"]);
+    hand.terminal.wait_for_caption("THE TIME TO SETTLE IS OVER");
+    hand.does(&[Act::press()]);
+    hand.terminal.wait_for("DISCARDED");
+    hand.terminal.wait_for("Attempt 1 has no result: The level did not settle within 6 minutes");
+    hand.terminal.leave();
+    hand.site.verify();
+    let report = hand.site.report();
+    assert_eq!(
+        (read(&report, 1, "level"), read(&report, 1, "foam")),
+        (vec!["6.00".to_owned()], vec!["1.00".to_owned()])
+    );
     assert_eq!(report["results"].as_array().map(Vec::len), Some(0), "{report:#}");
 }

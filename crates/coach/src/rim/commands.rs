@@ -250,11 +250,15 @@ fn take_leave(ended: Ended, mut keeper: Keeper) -> Result<ExitCode, Failure> {
         return Err(Failure::on_no_disk(&keeper, &trouble));
     }
     match ended {
-        Ended::Left => say(&format!(
-            "The run is kept in {}\n  pourside resume {name}\n  pourside report {name}\n",
-            keeper.path().display(),
-            name = keeper.name()
-        )),
+        Ended::Left => {
+            let path = keeper.path().display().to_string();
+            // In another folder than the usual one a name alone would not be found.
+            let is_usual = store::data_folder(None).is_ok_and(|usual| usual == keeper.data());
+            let run = if is_usual { keeper.name() } else { &path };
+            let is_closed = keeper.load().is_ok_and(|loaded| !store::is_open(&loaded.run));
+            let resume = if is_closed { String::new() } else { format!("  pourside resume {run}\n") };
+            say(&format!("The run is kept in {path}\n{resume}  pourside report {run}\n"))
+        }
         Ended::Signal(signal) => Ok(ExitCode::from(128_u8.wrapping_add(signal as u8))),
         // As a hang-up.
         Ended::Gone => Ok(ExitCode::from(129)),

@@ -41,15 +41,20 @@ const ENDING: &str = ".jsonl";
 /// A sentence, if the platform names no place.
 pub fn data_folder(told: Option<&Path>) -> Result<PathBuf, Trouble> {
     if let Some(folder) = told {
-        return Ok(folder.to_owned());
+        return Ok(whole(folder));
     }
     if let Some(folder) = std::env::var_os("POURSIDE_DATA").filter(|folder| !folder.is_empty()) {
-        return Ok(folder.into());
+        return Ok(whole(Path::new(&folder)));
     }
     directories::ProjectDirs::from("", "", "pourside").map(|dirs| dirs.data_dir().to_owned()).ok_or_else(|| Trouble {
         what: "this account has no folder for data".to_owned(),
         hint: "Name one with --data FOLDER, or in the environment variable POURSIDE_DATA.".to_owned(),
     })
+}
+
+/// A path that leads to the same place from everywhere.
+fn whole(path: &Path) -> PathBuf {
+    std::path::absolute(path).unwrap_or_else(|_| path.to_owned())
 }
 
 /// The folder of the runs in a data folder.
@@ -538,7 +543,7 @@ fn with_home(folder: &str) -> PathBuf {
         Some(rest) if rest.starts_with(['/', '\\']) => home().map(|home| home.join(&rest[1..])),
         _ => None,
     }
-    .unwrap_or_else(|| folder.into())
+    .unwrap_or_else(|| whole(Path::new(folder)))
 }
 
 /// Makes a folder and those above it, their names on the disk when this returns.

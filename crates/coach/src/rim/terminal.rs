@@ -131,7 +131,8 @@ pub fn perform(live: Live) -> io::Result<(Ended, Keeper)> {
             screen.begin_anew(&mut tty);
         }
         if woken.resized {
-            screen.terminal.backend_mut().resize(tty.size());
+            // Also when the size is what it was: in between the terminal may have been smaller and cut the screen off.
+            screen.begin_anew(&mut tty);
             waiting.push_back(Input::Resize);
         }
         if due.is_some_and(|due: Tick| screen.timepiece.tick() >= due) {
@@ -193,33 +194,36 @@ impl Screen {
 
     fn take(&mut self, input: Input, keeper: &mut Keeper, waiting: &mut VecDeque<Input>) -> Next {
         let mut next = Next::GoOn;
+        // Answered at once, before the next key is looked at, and in the order in which it was asked: a failure said
+        // before an earlier success would be taken for mended by it.
+        let mut answers = Vec::new();
         let now = self.timepiece.now();
         for effect in update(&mut self.model, input, now) {
             match effect {
                 Effect::Keep { event, at, corrected } => {
-                    // Answered at once, before the next key is looked at.
-                    waiting.push_front(match keeper.keep(&event, at, corrected) {
+                    answers.push(match keeper.keep(&event, at, corrected) {
                         Ok(entries) => Input::Kept { entries },
                         Err(trouble) => failed(&trouble),
                     });
                 }
-                Effect::MoveStore { folder } => {
-                    match keeper.move_to(&folder, now) {
-                        Ok(entries) => {
-                            waiting.push_front(Input::Kept { entries });
-                            waiting.push_front(Input::StoreMoved { folder: keeper.data().display().to_string() });
-                        }
-                        Err(trouble) => {
-                            waiting.push_front(Input::StoreMoveFailed { what: trouble.what, hint: trouble.hint });
-                        }
+                Effect::MoveStore { folder } => match keeper.move_to(&folder, now) {
+                    Ok(entries) => {
+                        answers.push(Input::StoreMoved { folder: keeper.data().display().to_string() });
+                        answers.push(Input::Kept { entries });
                     }
-                }
+                    Err(trouble) => {
+                        answers.push(Input::StoreMoveFailed { what: trouble.what, hint: trouble.hint });
+                    }
+                },
                 Effect::Bell => self.terminal.backend_mut().add(0x07),
                 // A speaker would be given it here.
                 Effect::Cue(_) => {}
                 Effect::Suspend => next = Next::Stop,
                 Effect::Leave => return Next::Leave,
             }
+        }
+        for answer in answers.into_iter().rev() {
+            waiting.push_front(answer);
         }
         next
     }
