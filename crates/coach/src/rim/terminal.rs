@@ -203,17 +203,15 @@ impl Screen {
                         Err(trouble) => failed(&trouble),
                     });
                 }
-                Effect::MoveStore { folder } => {
-                    match keeper.move_to(&folder, now) {
-                        Ok(entries) => {
-                            waiting.push_front(Input::Kept { entries });
-                            waiting.push_front(Input::StoreMoved { folder: keeper.data().display().to_string() });
-                        }
-                        Err(trouble) => {
-                            waiting.push_front(Input::StoreMoveFailed { what: trouble.what, hint: trouble.hint });
-                        }
+                Effect::MoveStore { folder } => match keeper.move_to(&folder, now) {
+                    Ok(entries) => {
+                        waiting.push_front(Input::Kept { entries });
+                        waiting.push_front(Input::StoreMoved { folder: keeper.data().display().to_string() });
                     }
-                }
+                    Err(trouble) => {
+                        waiting.push_front(Input::StoreMoveFailed { what: trouble.what, hint: trouble.hint });
+                    }
+                },
                 Effect::Bell => self.terminal.backend_mut().add(0x07),
                 // A speaker would be given it here.
                 Effect::Cue(_) => {}
