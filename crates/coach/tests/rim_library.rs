@@ -15,6 +15,15 @@ fn every_shipped_procedure_is_found_by_its_name_and_its_id_is_its_name() {
 }
 
 #[test]
+fn what_was_checked_when_the_program_was_built_is_what_checking_the_text_gives() {
+    for shipped in SHIPPED {
+        let checked = procedure::check(shipped.file, shipped.text);
+        assert_eq!(shipped.procedure(), checked.procedure);
+        assert_eq!(shipped.sha256, library::sha256(shipped.text));
+    }
+}
+
+#[test]
 fn the_beginning_of_a_name_is_enough_if_it_is_the_only_one() {
     assert_eq!(library::find("air-vol", false).unwrap().procedure.id, "air-volumetric");
     assert!(matches!(library::find("", false), Err(NotFound::Unknown { .. })), "nothing is no beginning");
@@ -30,8 +39,8 @@ fn a_misspelt_name_is_answered_with_the_nearest() {
         assert_eq!(library::find(written, false).unwrap_err().hint(), hint, "{written}");
     }
     let known = ["slump", "air-pressure", "air-volumetric"];
-    assert_eq!(library::nearest("slupm", known.into_iter()), Some("slump"));
-    assert_eq!(library::nearest("xyz", known.into_iter()), None);
+    assert_eq!(procedure::nearest::nearest("slupm", known.into_iter()), Some("slump"));
+    assert_eq!(procedure::nearest::nearest("xyz", known.into_iter()), None);
 }
 
 #[test]

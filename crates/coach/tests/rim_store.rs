@@ -31,7 +31,7 @@ fn at(s: u64) -> Moment {
 }
 
 fn opening_of(edition: &Edition, text: &str) -> store::Opening {
-    store::opening(edition, text, Ties::Even, at(0), &Timepiece::live(Tick(0)))
+    store::opening(edition, text, &library::sha256(text), Ties::Even, at(0), &Timepiece::live(Tick(0)))
 }
 
 /// A run opened in `data`, not yet on the disk.
@@ -140,7 +140,7 @@ fn simulated_time_stands_still_while_nobody_runs_it() {
     let data = tempfile::tempdir().unwrap();
     let (edition, text) = procedure();
     let clocks = Timepiece::simulated(60, OPENED, Tick(0));
-    let opening = store::opening(&edition, &text, Ties::Even, at(0), &clocks);
+    let opening = store::opening(&edition, &text, &library::sha256(&text), Ties::Even, at(0), &clocks);
     assert_eq!(opening.simulated.as_deref(), Some("simulated time ×60"));
     let mut keeper = Keeper::create(data.path().to_owned(), edition, opening);
     keeper.keep(&Event::Remark { text: "fast".to_owned() }, at(600), None).unwrap();
@@ -284,7 +284,8 @@ fn runs_are_listed_newest_first_and_found_by_a_part_of_their_names() {
     let (edition, text) = procedure();
     for day in 0..3 {
         let moment = Moment { tick: Tick(0), wall: Wall { unix_ms: OPENED.unix_ms + day * 86_400_000, ..OPENED } };
-        let opening = store::opening(&edition, &text, Ties::Even, moment, &Timepiece::live(Tick(0)));
+        let opening =
+            store::opening(&edition, &text, &library::sha256(&text), Ties::Even, moment, &Timepiece::live(Tick(0)));
         let keeper = Keeper::create(data.path().to_owned(), Arc::clone(&edition), opening);
         assert_eq!(keeper.trouble(), None);
     }

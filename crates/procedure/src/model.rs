@@ -3,11 +3,13 @@
 //! Plain data for the engine and the screens. Names of the file are resolved to numbers, texts and
 //! figures to those of one unit system. Nothing here parses and nothing here judges.
 
-use crate::expr::Expr;
 use quantity::{Exact, Quantity, Scale, Span, System, Unit};
+use serde::{Deserialize, Serialize};
+
+use crate::expr::Expr;
 
 /// A checked procedure: the same method in each unit system it is stated in.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Procedure {
     /// The name it is called by, such as `air-volumetric`.
     pub id: String,
@@ -27,7 +29,7 @@ impl Procedure {
 }
 
 /// A method in one unit system, ready to run.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Edition {
     /// The procedure's id.
     pub id: String,
@@ -68,19 +70,19 @@ pub struct Edition {
 }
 
 /// Index of a step in [`Edition::steps`].
-#[derive(Copy, Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Copy, Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub struct StepId(pub u16);
 /// Index of a reading in [`Edition::readings`].
-#[derive(Copy, Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Copy, Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub struct ReadingId(pub u16);
 /// Index of a derived value in [`Edition::values`].
-#[derive(Copy, Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Copy, Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub struct ValueId(pub u16);
 /// Index of a table in [`Edition::tables`].
-#[derive(Copy, Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Copy, Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub struct TableId(pub u16);
 /// Index of a way to start again in [`Edition::agains`].
-#[derive(Copy, Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Copy, Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub struct AgainId(pub u16);
 
 impl Edition {
@@ -111,7 +113,7 @@ impl Edition {
 }
 
 /// A standard the procedure follows.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Basis {
     /// Designation, such as `ASTM C173/C173M`.
     pub designation: String,
@@ -120,7 +122,7 @@ pub struct Basis {
 }
 
 /// Where figures come from.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Source {
     /// The short name used before the colon.
     pub id: String,
@@ -133,7 +135,7 @@ pub struct Source {
 }
 
 /// One reference to a source: which, and where in it.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Cite {
     /// Index in [`Edition::sources`].
     pub source: u16,
@@ -142,7 +144,7 @@ pub struct Cite {
 }
 
 /// A named figure of the method.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Figure {
     /// Its name.
     pub id: String,
@@ -155,14 +157,14 @@ pub struct Figure {
 }
 
 /// Text with places that are filled in while a run is under way. Figures are filled in already.
-#[derive(Clone, Debug, PartialEq, Eq, Default)]
+#[derive(Clone, Debug, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub struct Text {
     /// The pieces in order.
     pub parts: Vec<Part>,
 }
 
 /// A piece of a [`Text`].
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Part {
     /// As written.
     Plain(String),
@@ -190,7 +192,7 @@ impl Text {
 }
 
 /// Something a person reads, sees or writes down.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Reading {
     /// Its name.
     pub id: String,
@@ -216,7 +218,7 @@ impl Reading {
 }
 
 /// What kind of answer a reading takes.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub enum ReadingKind {
     /// A number on the marks of an instrument.
     Number(Scale),
@@ -234,7 +236,7 @@ pub enum ReadingKind {
 }
 
 /// One answer of a choice.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Choice {
     /// Its name in expressions and records.
     pub id: String,
@@ -245,7 +247,7 @@ pub struct Choice {
 }
 
 /// A table of the standard.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Table {
     /// Its name, used like a function in expressions.
     pub id: String,
@@ -268,7 +270,7 @@ pub struct Table {
 }
 
 /// What a table gives between two rows.
-#[derive(Copy, Clone, Debug, PartialEq, Eq)]
+#[derive(Copy, Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Between {
     /// A straight line.
     Interpolate,
@@ -281,7 +283,7 @@ pub enum Between {
 }
 
 /// What a table gives outside its rows.
-#[derive(Copy, Clone, Debug, PartialEq, Eq)]
+#[derive(Copy, Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Beyond {
     /// The outermost row.
     Hold,
@@ -319,7 +321,7 @@ impl Table {
 }
 
 /// A value derived from readings, figures and tables.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Value {
     /// Its name.
     pub id: String,
@@ -334,7 +336,7 @@ pub struct Value {
 }
 
 /// A part of the method.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Stage {
     /// Its name.
     pub id: String,
@@ -349,7 +351,7 @@ pub struct Stage {
 }
 
 /// A stage that is done in rounds until two that follow each other agree.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Repeat {
     /// The value that must agree, as it stands at the end of a round.
     pub value: ValueId,
@@ -364,7 +366,7 @@ pub struct Repeat {
 }
 
 /// One act of the method.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Step {
     /// Its name.
     pub id: String,
@@ -401,7 +403,7 @@ pub struct Step {
 }
 
 /// What must hold before a step may be begun.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Need {
     /// The condition.
     pub that: Expr,
@@ -410,7 +412,7 @@ pub struct Need {
 }
 
 /// What a step takes to be done.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Wants {
     /// An act to confirm.
     Act,
@@ -450,7 +452,7 @@ pub enum Wants {
 }
 
 /// Two positions that alternate, one of them with a limit.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Turns {
     /// The limited position, such as `upside down`. The hold begins in it.
     pub down: String,
@@ -463,7 +465,7 @@ pub struct Turns {
 }
 
 /// Readings at intervals until one stands still.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Settle {
     /// What is read.
     pub reading: ReadingId,
@@ -482,7 +484,7 @@ pub struct Settle {
 }
 
 /// A prompt that comes back while a step lasts.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Every {
     /// How often.
     pub span: Span,
@@ -493,7 +495,7 @@ pub struct Every {
 }
 
 /// A tally that may be added to while a step is open.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Add {
     /// The tally.
     pub reading: ReadingId,
@@ -504,7 +506,7 @@ pub struct Add {
 }
 
 /// What follows from a step when a condition holds.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Rule {
     /// The condition, asked when the step is done.
     pub when: Expr,
@@ -515,7 +517,7 @@ pub struct Rule {
 }
 
 /// What follows.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Consequence {
     /// The answer is not taken; the reason is said and the step stays open.
     Refuse(Text),
@@ -535,7 +537,7 @@ pub enum Consequence {
 }
 
 /// An attempt that ends without a result.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Ending {
     /// Discarded, or void.
     pub kind: EndingKind,
@@ -546,7 +548,7 @@ pub struct Ending {
 }
 
 /// How an attempt ends without a result.
-#[derive(Copy, Clone, Debug, PartialEq, Eq)]
+#[derive(Copy, Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub enum EndingKind {
     /// Stopped on the way: there is nothing to report.
     Discard,
@@ -555,7 +557,7 @@ pub enum EndingKind {
 }
 
 /// A limit from one step to another.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Limit {
     /// Its name.
     pub id: String,
@@ -574,7 +576,7 @@ pub struct Limit {
 }
 
 /// Something that can go wrong at any time in some stages.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Incident {
     /// Its name.
     pub id: String,
@@ -589,7 +591,7 @@ pub struct Incident {
 }
 
 /// A way to start again after an attempt without a result.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Again {
     /// Its name.
     pub id: String,
@@ -604,7 +606,7 @@ pub struct Again {
 }
 
 /// What must be different in the next attempt.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Change {
     /// The reading that must change.
     pub reading: ReadingId,
@@ -615,7 +617,7 @@ pub struct Change {
 }
 
 /// What is reported.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct ResultSpec {
     /// The derived value it reports.
     pub value: ValueId,
@@ -628,7 +630,7 @@ pub struct ResultSpec {
 }
 
 /// A term of a result, for the report.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Term {
     /// `+` or `-`, as it stands in the sum.
     pub sign: char,
@@ -639,7 +641,7 @@ pub struct Term {
 }
 
 /// Where a term comes from.
-#[derive(Copy, Clone, Debug, PartialEq, Eq)]
+#[derive(Copy, Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub enum TermOf {
     /// A reading.
     Reading(ReadingId),

@@ -16,6 +16,7 @@ mod scale;
 mod span;
 mod typed;
 mod unit;
+mod written;
 
 pub use exact::Exact;
 pub use quantity::{NotAQuantity, Quantity, QuantityError};

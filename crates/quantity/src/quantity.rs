@@ -22,7 +22,7 @@ use crate::unit::{Unit, UnknownUnit};
 /// assert_eq!(mass.over(&volume).unwrap().to_string(), "145 lb/ft³");
 /// assert!(mass.plus(&volume).is_err());
 /// ```
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct Quantity {
     /// The number, exact.
     pub value: Exact,

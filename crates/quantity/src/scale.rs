@@ -24,7 +24,7 @@ use crate::unit::Unit;
 /// assert_eq!(neck.read("2.8").unwrap_err().to_string(), "graduated in 0.25 %: 2.75 or 3.00?");
 /// assert_eq!(neck.read("9.25").unwrap_err().to_string(), "9.25 % is off the scale, which runs from 0.00 to 9.00 %");
 /// ```
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct Scale {
     /// The distance between two marks, above zero.
     pub step: Decimal,

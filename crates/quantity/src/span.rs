@@ -27,7 +27,7 @@ const MS_PER_H: u64 = 60 * MS_PER_MIN;
 /// assert_eq!(whole_test.clock(), "2:30");
 /// assert_eq!("1.5 s".parse(), Ok(Span(1500)));
 /// ```
-#[derive(Copy, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Debug)]
+#[derive(Copy, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Debug, serde::Serialize, serde::Deserialize)]
 pub struct Span(
     /// Milliseconds.
     pub u64,

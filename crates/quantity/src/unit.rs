@@ -22,7 +22,7 @@ const LARGEST_EXPONENT: i8 = 9;
 /// assert_eq!("si".parse(), Ok(System::Si));
 /// assert_eq!(System::InchPound.to_string(), "inch-pound");
 /// ```
-#[derive(Copy, Clone, Debug, PartialEq, Eq)]
+#[derive(Copy, Clone, Debug, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub enum System {
     /// Inches, pounds, degrees Fahrenheit.
     InchPound,
@@ -328,7 +328,9 @@ fn nearest(text: &str, part: &str) -> Option<String> {
     let lower = name.to_lowercase();
     let known = SYMBOLS.iter().map(|symbol| (*symbol, *symbol)).chain(WORDS.iter().copied());
     let (distance, _, symbol) = known
-        .map(|(word, symbol)| (strsim::levenshtein(&lower, &word.to_lowercase()), strsim::levenshtein(name, word), symbol))
+        .map(|(word, symbol)| {
+            (strsim::levenshtein(&lower, &word.to_lowercase()), strsim::levenshtein(name, word), symbol)
+        })
         .min_by_key(|(without_case, with_case, _)| (*without_case, *with_case))?;
     // Something typed must be left standing, otherwise every letter would be near to every other.
     if distance > 2 || distance >= n_chars {

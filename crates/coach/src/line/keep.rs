@@ -12,7 +12,7 @@ use super::plain::Hours;
 use super::script::Script;
 use super::{NotKept, Record, Talk};
 use crate::rim::clock::{self, Timepiece};
-use crate::rim::library::{self, Found};
+use crate::rim::library::Found;
 use crate::rim::store::{Keeper, Opening, RECORD, Stamp, TOOL, Trouble};
 
 /// What is stamped into the record of a script.
@@ -82,7 +82,7 @@ impl Script {
             run: format!("{}-{}-script", clock::day_and_minute(opened.wall), procedure.id),
             procedure: procedure.id.clone(),
             procedure_version: procedure.version.clone(),
-            procedure_sha256: library::sha256(&found.text),
+            procedure_sha256: found.sha256.clone().into_owned(),
             system: edition.system,
             ties,
             tool: TOOL.to_owned(),

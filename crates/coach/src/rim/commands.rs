@@ -94,11 +94,11 @@ pub fn run(data: Option<&Path>, args: RunArgs) -> Result<ExitCode, Failure> {
     let run = Run::open(Arc::clone(&edition), args.ties, opened);
     let suggestions = suggested(&args.set)?;
     let name = store::free_name(&data, opened.wall, &edition.id);
-    let (ties, text) = (args.ties, found.text);
+    let (ties, text, sha256) = (args.ties, found.text, found.sha256);
     let clocks = timepiece.clone();
     let (run_name, folder) = (name.clone(), data.clone());
     let keeper = move || {
-        let mut opening = store::opening(&edition, &text, ties, opened, &clocks);
+        let mut opening = store::opening(&edition, &text, &sha256, ties, opened, &clocks);
         opening.run = run_name;
         Keeper::create(folder, edition, opening)
     };
@@ -408,7 +408,7 @@ pub fn check(files: &[std::path::PathBuf], format: CheckFormat) -> Result<ExitCo
 pub fn methods() -> Result<ExitCode, Failure> {
     let mut text = String::new();
     for shipped in library::SHIPPED {
-        let found = library::check(shipped.file, shipped.text.into(), false)?;
+        let found = library::find(shipped.id, false)?;
         let systems: Vec<_> = found.procedure.editions.iter().map(|edition| edition.system.to_string()).collect();
         let basis = found.procedure.editions.first().map_or_else(String::new, |edition| {
             edition.basis.iter().map(|basis| basis.designation.clone()).collect::<Vec<_>>().join(", ")

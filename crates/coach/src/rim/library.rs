@@ -8,10 +8,11 @@
 use std::borrow::Cow;
 use std::path::Path;
 
-use procedure::{Diagnostic, Procedure};
+use procedure::Procedure;
+use procedure::nearest::nearest;
 use sha2::{Digest as _, Sha256};
 
-/// A procedure file that comes with the program.
+/// A procedure file that comes with the program, checked when the program was built.
 #[derive(Copy, Clone, Debug)]
 pub struct Shipped {
     /// Its id.
@@ -20,14 +21,22 @@ pub struct Shipped {
     pub file: &'static str,
     /// Its text.
     pub text: &'static str,
+    /// The SHA-256 of its text, in hexadecimal.
+    pub sha256: &'static str,
+    /// What it says, as the build found it.
+    checked: &'static [u8],
 }
 
-/// All of them, by id.
-pub const SHIPPED: &[Shipped] = &[Shipped {
-    id: "air-volumetric",
-    file: "air-volumetric.toml",
-    text: include_str!("../../../../procedures/air-volumetric.toml"),
-}];
+include!(concat!(env!("OUT_DIR"), "/shipped.rs"));
+
+impl Shipped {
+    /// What it says: the same that checking its text gives, without the time that takes.
+    ///
+    /// `None` only if the program is damaged; its text can then still be checked.
+    pub fn procedure(&self) -> Option<Procedure> {
+        postcard::from_bytes(self.checked).ok()
+    }
+}
 
 /// A procedure that was found, read and checked.
 #[derive(Clone, Debug)]
@@ -36,10 +45,10 @@ pub struct Found {
     pub file: String,
     /// The file's text.
     pub text: Cow<'static, str>,
+    /// The SHA-256 of the text, in hexadecimal.
+    pub sha256: Cow<'static, str>,
     /// What it says.
     pub procedure: Procedure,
-    /// Its faults that are no errors.
-    pub warnings: Vec<Diagnostic>,
 }
 
 /// Why no procedure was found.
@@ -111,7 +120,15 @@ pub fn find(name: &str, colour: bool) -> Result<Found, NotFound> {
         return check(name, text.into(), colour);
     }
     let shipped = shipped(name)?;
-    check(shipped.file, shipped.text.into(), colour)
+    match shipped.procedure() {
+        Some(procedure) => Ok(Found {
+            file: shipped.file.to_owned(),
+            text: shipped.text.into(),
+            sha256: shipped.sha256.into(),
+            procedure,
+        }),
+        None => check(shipped.file, shipped.text.into(), colour),
+    }
 }
 
 /// The shipped procedure called `name`, or the only one that begins so.
@@ -140,7 +157,7 @@ pub fn shipped(name: &str) -> Result<&'static Shipped, NotFound> {
 pub fn check(file: &str, text: Cow<'static, str>, colour: bool) -> Result<Found, NotFound> {
     let checked = procedure::check(file, &text);
     match checked.procedure {
-        Some(procedure) => Ok(Found { file: file.to_owned(), procedure, warnings: checked.diagnostics, text }),
+        Some(procedure) => Ok(Found { file: file.to_owned(), sha256: sha256(&text).into(), procedure, text }),
         None => {
             let shown = procedure::diagnose::render(file, &text, &checked.diagnostics, colour);
             Err(NotFound::Faulty { file: file.to_owned(), shown })
@@ -160,32 +177,4 @@ pub fn sha256(text: &str) -> String {
         hex.extend([byte >> 4, byte & 15].map(|digit| char::from(b"0123456789abcdef"[usize::from(digit)])));
         hex
     })
-}
-
-/// The known name that is nearest to what was written, if one is near enough to be meant.
-pub fn nearest<'a>(written: &str, known: impl Iterator<Item = &'a str>) -> Option<&'a str> {
-    let far = written.chars().count() / 3 + 1;
-    known.map(|name| (apart(written, name), name)).filter(|(by, _)| *by <= far).min().map(|(_, name)| name)
-}
-
-/// How many letters must be changed, added, taken away or swapped with their neighbour.
-fn apart(a: &str, b: &str) -> usize {
-    let (a, b): (Vec<char>, Vec<char>) = (a.chars().collect(), b.chars().collect());
-    let mut rows = vec![vec![0; b.len() + 1]; a.len() + 1];
-    for i in 0..=a.len() {
-        for j in 0..=b.len() {
-            rows[i][j] = match (i, j) {
-                (0, n) | (n, 0) => n,
-                _ => {
-                    let changed = rows[i - 1][j - 1] + usize::from(a[i - 1] != b[j - 1]);
-                    let mut least = changed.min(rows[i - 1][j] + 1).min(rows[i][j - 1] + 1);
-                    if i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1] {
-                        least = least.min(rows[i - 2][j - 2] + 1);
-                    }
-                    least
-                }
-            };
-        }
-    }
-    rows[a.len()][b.len()]
 }

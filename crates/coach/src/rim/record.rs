@@ -354,11 +354,16 @@ impl Known {
         if let Some(edition) = self.editions.get(&key) {
             return Ok(Arc::clone(edition));
         }
-        let file = format!("{}.toml", opening.procedure);
-        let checked = procedure::check(&file, &opening.procedure_text);
-        let Some(mut found) = checked.procedure else {
-            let shown = procedure::diagnose::render(&file, &opening.procedure_text, &checked.diagnostics, false);
-            return Err(LoadError::Procedure { shown });
+        let shipped = library::SHIPPED.iter().find(|shipped| shipped.sha256 == opening.procedure_sha256);
+        let mut found = match shipped.and_then(library::Shipped::procedure) {
+            Some(found) => found,
+            None => {
+                let file = format!("{}.toml", opening.procedure);
+                let checked = procedure::check(&file, &opening.procedure_text);
+                checked.procedure.ok_or_else(|| LoadError::Procedure {
+                    shown: procedure::diagnose::render(&file, &opening.procedure_text, &checked.diagnostics, false),
+                })?
+            }
         };
         let at = found.editions.iter().position(|edition| edition.system == opening.system);
         let at = at.ok_or(LoadError::NoEdition { system: opening.system })?;

@@ -24,7 +24,6 @@ use procedure::{Edition, ReadingId, ReadingKind};
 use quantity::{System, Ties};
 
 use super::clock::{self, Timepiece};
-use super::library;
 pub use super::record::{
     Gap, Known, Line, LoadError, Loaded, Opening, RECORD, Resumed, Stamp, lines, load, load_knowing, replay, stamp,
 };
@@ -93,13 +92,20 @@ impl Trouble {
 }
 
 /// The opening of a new run at `opened`. Its name is given when it is first written.
-pub fn opening(edition: &Edition, text: &str, ties: Ties, opened: Moment, timepiece: &Timepiece) -> Opening {
+pub fn opening(
+    edition: &Edition,
+    text: &str,
+    sha256: &str,
+    ties: Ties,
+    opened: Moment,
+    timepiece: &Timepiece,
+) -> Opening {
     Opening {
         record: RECORD,
         run: String::new(),
         procedure: edition.id.clone(),
         procedure_version: edition.version.clone(),
-        procedure_sha256: library::sha256(text),
+        procedure_sha256: sha256.to_owned(),
         system: edition.system,
         ties,
         tool: TOOL.to_owned(),
@@ -622,7 +628,7 @@ pub fn find_run(data: &Path, name: &str) -> Result<Named, Trouble> {
         [one] => Ok(Named::clone(one)),
         [] => Err(Trouble {
             what: format!("there is no run called “{name}” in {}", runs_folder(data).display()),
-            hint: library::nearest(name, runs.iter().map(|run| run.name.as_str())).map_or_else(
+            hint: procedure::nearest::nearest(name, runs.iter().map(|run| run.name.as_str())).map_or_else(
                 || "“pourside list” shows the runs.".to_owned(),
                 |nearest| format!("Did you mean “{nearest}”?"),
             ),

@@ -303,11 +303,13 @@ fn wait_for_room(file: BorrowedFd<'_>) {
         poll(&mut [PollFd::from_borrowed_fd(file, PollFlags::OUT)], Some(&Timespec { tv_sec: 0, tv_nsec: 50_000_000 }));
 }
 
-/// Makes a panic give the terminal back first, so that its message can be read.
+/// Makes a panic give the terminal back first, so that its message can be read, and then end the program with the
+/// status a panic has, whichever way the build lets panics end.
 pub fn restore_on_panic() {
     let then = std::panic::take_hook();
     std::panic::set_hook(Box::new(move |info| {
         restore();
         then(info);
+        std::process::exit(101);
     }));
 }

@@ -62,7 +62,7 @@ pub enum Type {
 }
 
 /// A compiled expression.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub enum Expr {
     /// A number; its unit was checked.
     Number(Exact),
@@ -97,7 +97,7 @@ pub enum Expr {
 }
 
 /// An operator with two operands.
-#[derive(Copy, Clone, Debug, PartialEq, Eq)]
+#[derive(Copy, Clone, Debug, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub enum Op {
     /// `+`
     Add,
