@@ -26,6 +26,7 @@ use crate::screen::ThemeChoice;
 /// Coaches standard tests on fresh concrete, keeps the record, computes the result.
 #[derive(Debug, Parser)]
 #[command(name = "pourside", version, about, max_term_width = 100, disable_help_subcommand = true)]
+#[command(args_override_self = true)]
 #[command(after_help = "Local codes, the project's specification and licensed practice come first; keep the current \
                         edition of the standard at hand.\n\nExit codes: 0 done, 1 refused or invalid, 2 wrong command \
                         line, 3 the record could not be kept, 128+n ended by signal n.")]
@@ -49,13 +50,13 @@ pub enum Command {
     List,
     /// Print every line of a run's record in words.
     Show {
-        /// The run: its name, the beginning or the end of it, or its file.
-        run: String,
+        /// The run: its name, the beginning or the end of it, or its file; the newest if none is named.
+        run: Option<String>,
     },
     /// Check a run's record: its chain of sums, and that every line follows from those before it.
     Verify {
-        /// The run.
-        run: String,
+        /// The run; the newest if none is named.
+        run: Option<String>,
     },
     /// Write the report of a run.
     Report {
@@ -304,8 +305,8 @@ fn dispatch(cli: Cli) -> Result<ExitCode, Failure> {
         Some(Command::Run(args)) => commands::run(data, args),
         Some(Command::Resume(args)) => commands::resume(data, args),
         Some(Command::List) => commands::list(data),
-        Some(Command::Show { run }) => commands::show(data, &run),
-        Some(Command::Verify { run }) => commands::verify(data, &run),
+        Some(Command::Show { run }) => commands::show(data, run.as_deref()),
+        Some(Command::Verify { run }) => commands::verify(data, run.as_deref()),
         Some(Command::Report { run, format, output }) => {
             commands::report(data, run.as_deref(), format, output.as_deref())
         }

@@ -285,18 +285,18 @@ pub fn list(data: Option<&Path>) -> Result<ExitCode, Failure> {
 }
 
 /// `show`.
-pub fn show(data: Option<&Path>, run: &str) -> Result<ExitCode, Failure> {
+pub fn show(data: Option<&Path>, run: Option<&str>) -> Result<ExitCode, Failure> {
     let data = store::data_folder(data)?;
-    let named = find(&data, run)?;
+    let named = find_or_newest(&data, run)?;
     let (text, failure) = words::record(&named.path)?;
     say(&text)?;
     failure.map_or(Ok(ExitCode::SUCCESS), Err)
 }
 
 /// `verify`.
-pub fn verify(data: Option<&Path>, run: &str) -> Result<ExitCode, Failure> {
+pub fn verify(data: Option<&Path>, run: Option<&str>) -> Result<ExitCode, Failure> {
     let data = store::data_folder(data)?;
-    let named = find(&data, run)?;
+    let named = find_or_newest(&data, run)?;
     let loaded = store::load(&named.path).map_err(|why| unreadable(&named.path, &why))?;
     let mut text = format!(
         "{}: sound.\n{} lines, each chained to the one before; performed again, every one follows.\n\
@@ -330,17 +330,21 @@ pub fn report(
     output: Option<&Path>,
 ) -> Result<ExitCode, Failure> {
     let data = store::data_folder(data)?;
-    let named = match run {
-        Some(run) => find(&data, run)?,
-        None => store::runs(&data)?.into_iter().next().ok_or_else(|| {
-            Failure::refused(
-                format!("no runs in {}", store::runs_folder(&data).display()),
-                "“pourside run METHOD” begins one.",
-            )
-        })?,
-    };
+    let named = find_or_newest(&data, run)?;
     let loaded = store::load(&named.path).map_err(|why| unreadable(&named.path, &why))?;
     put(&write_report(&loaded, format), output)
+}
+
+fn find_or_newest(data: &Path, run: Option<&str>) -> Result<Named, Failure> {
+    match run {
+        Some(run) => find(data, run),
+        None => store::runs(data)?.into_iter().next().ok_or_else(|| {
+            Failure::refused(
+                format!("no runs in {}", store::runs_folder(data).display()),
+                "“pourside run METHOD” begins one.",
+            )
+        }),
+    }
 }
 
 /// Prints, or writes a new file.

@@ -310,7 +310,9 @@ pub fn coarse(clock: &Clock, now: Tick) -> (Coarse, Option<Tick>) {
     if let Some(left) = clock.due.0.checked_sub(now.0).filter(|left| *left > 0) {
         let step = if left > 120_000 { 60_000 } else { 10_000 };
         let steps = left.div_ceil(step);
-        return (Coarse::AtMost(steps * step / 1_000), Some(Tick(clock.due.0 - (steps - 1) * step)));
+        // Never more than the whole time there is.
+        let whole = clock.due.since(clock.started).0.div_ceil(1_000);
+        return (Coarse::AtMost((steps * step / 1_000).min(whole)), Some(Tick(clock.due.0 - (steps - 1) * step)));
     }
     match clock.side {
         Side::AtLeast | Side::Reminder => (Coarse::Reached, None),
