@@ -68,14 +68,14 @@ impl Lines {
     pub fn expect(&mut self, words: &str) -> String {
         match self.wait(|line| line.contains(words)) {
             Some(line) => line,
-            None => panic!("“{words}” was never said. {}", self.transcript()),
+            None => panic!("“{words}” was never said. {}", self.said_so_far()),
         }
     }
 
     /// Waits until act number `n` is said to be recorded.
     pub fn expect_recorded(&mut self, n: usize) {
         let answer = self.answer();
-        assert_eq!(answer, format!("RECORDED {n}"), "{}", self.transcript());
+        assert_eq!(answer, format!("RECORDED {n}"), "{}", self.said_so_far());
     }
 
     /// Waits for the answer to an act: whether it was taken and recorded.
@@ -84,7 +84,7 @@ impl Lines {
             let word = line.split(' ').next().unwrap_or_default();
             ["RECORDED", "NOT-RECORDED", "REFUSED", "ERROR"].contains(&word)
         };
-        self.wait(is_answer).unwrap_or_else(|| panic!("no answer. {}", self.transcript()))
+        self.wait(is_answer).unwrap_or_else(|| panic!("no answer. {}", self.said_so_far()))
     }
 
     /// Does what a technician does, when it is time for it.
@@ -120,7 +120,7 @@ impl Lines {
         self.heard.lines.lock().unwrap().0.clone()
     }
 
-    fn transcript(&self) -> String {
+    fn said_so_far(&self) -> String {
         let (lines, has_ended) = &*self.heard.lines.lock().unwrap();
         let end = if *has_ended { "\nThe program has ended." } else { "" };
         format!("What was heard:\n  {}{end}", lines.join("\n  "))
@@ -140,7 +140,7 @@ impl Lines {
     pub fn end(mut self) -> Done {
         drop(self.input.take());
         self.wait(|_| false);
-        assert!(self.heard.lines.lock().unwrap().1, "the program does not end. {}", self.transcript());
+        assert!(self.heard.lines.lock().unwrap().1, "the program does not end. {}", self.said_so_far());
         let status = self.child.wait().unwrap();
         let err = self.errors.take().unwrap().join().unwrap();
         Done { code: status.code(), out: self.lines().join("\n"), err }

@@ -17,6 +17,7 @@ mod refuse;
 mod result;
 mod run;
 mod state;
+mod transition;
 pub mod wire;
 
 pub use event::{Entry, Event};

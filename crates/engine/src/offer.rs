@@ -9,8 +9,9 @@ use quantity::Span;
 use crate::event::Event;
 use crate::moment::{Moment, Tick};
 use crate::refuse::Refused;
-use crate::run::{Run, gave_up, next_reading};
+use crate::run::Run;
 use crate::state::Phase;
+use crate::transition::{gave_up, next_reading};
 
 /// What may happen now.
 #[derive(Clone, Debug, PartialEq, Eq)]
