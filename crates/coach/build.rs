@@ -30,8 +30,12 @@ fn main() {
         };
         let id = &procedure.id;
         assert_eq!(format!("{id}.toml"), file, "a shipped procedure is found by its file's name");
-        let bytes = Path::new(&out).join(format!("{id}.checked"));
-        fs::write(&bytes, postcard::to_stdvec(&procedure).unwrap()).unwrap();
+        let editions = procedure.editions.iter().enumerate().map(|(n, edition)| {
+            let bytes = Path::new(&out).join(format!("{id}.{n}.checked"));
+            fs::write(&bytes, postcard::to_stdvec(edition).unwrap()).unwrap();
+            format!("(System::{:?}, include_bytes!({bytes:?}))", edition.system)
+        });
+        let editions = editions.collect::<Vec<_>>().join(", ");
         let sha256 = Sha256::digest(text.as_bytes()).iter().fold(String::new(), |mut hex, byte| {
             write!(hex, "{byte:02x}").unwrap();
             hex
@@ -39,7 +43,7 @@ fn main() {
         writeln!(
             table,
             "    Shipped {{ id: {id:?}, file: {file:?}, text: include_str!({path:?}), sha256: {sha256:?}, \
-             checked: include_bytes!({bytes:?}) }},"
+             editions: &[{editions}] }},"
         )
         .unwrap();
     }

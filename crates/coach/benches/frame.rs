@@ -37,7 +37,7 @@ fn options() -> Options {
 
 fn start() -> Model {
     let found = library::find("air-volumetric", false).unwrap();
-    let edition = found.procedure.edition(System::InchPound).unwrap().clone();
+    let edition = found.edition(System::InchPound).unwrap();
     Model::new(Run::open(Arc::new(edition), Ties::Even, at(0)), at(0), options())
 }
 

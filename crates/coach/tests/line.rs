@@ -49,7 +49,7 @@ fn run() -> Run {
     static EDITION: OnceLock<Arc<procedure::Edition>> = OnceLock::new();
     let edition = EDITION.get_or_init(|| {
         let found = library::find("air-volumetric", false).unwrap();
-        Arc::new(found.procedure.edition(System::InchPound).unwrap().clone())
+        Arc::new(found.edition(System::InchPound).unwrap())
     });
     Run::open(Arc::clone(edition), Ties::Even, Moment::default())
 }

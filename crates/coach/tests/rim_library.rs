@@ -8,7 +8,7 @@ use coach::rim::library::{self, NotFound, SHIPPED};
 fn every_shipped_procedure_is_found_by_its_name_and_its_id_is_its_name() {
     for shipped in SHIPPED {
         let found = library::find(shipped.id, false).unwrap();
-        assert_eq!(found.procedure.id, shipped.id);
+        assert_eq!(found.id(), shipped.id);
         assert_eq!(found.text, shipped.text);
         assert_eq!(shipped.file, format!("{}.toml", shipped.id));
     }
@@ -18,14 +18,18 @@ fn every_shipped_procedure_is_found_by_its_name_and_its_id_is_its_name() {
 fn what_was_checked_when_the_program_was_built_is_what_checking_the_text_gives() {
     for shipped in SHIPPED {
         let checked = procedure::check(shipped.file, shipped.text);
-        assert_eq!(shipped.procedure(), checked.procedure);
+        let procedure = checked.procedure.unwrap();
+        assert!(shipped.systems().eq(procedure.editions.iter().map(|edition| edition.system)));
+        for edition in &procedure.editions {
+            assert_eq!(shipped.edition(edition.system).as_ref(), Some(edition));
+        }
         assert_eq!(shipped.sha256, library::sha256(shipped.text));
     }
 }
 
 #[test]
 fn the_beginning_of_a_name_is_enough_if_it_is_the_only_one() {
-    assert_eq!(library::find("air-vol", false).unwrap().procedure.id, "air-volumetric");
+    assert_eq!(library::find("air-vol", false).unwrap().id(), "air-volumetric");
     assert!(matches!(library::find("", false), Err(NotFound::Unknown { .. })), "nothing is no beginning");
 }
 
@@ -49,7 +53,7 @@ fn a_laboratory_s_own_file_is_found_by_its_path_and_its_faults_are_shown() {
     let own = folder.path().join("own.toml");
     fs::write(&own, SHIPPED[0].text).unwrap();
     let path = own.display().to_string();
-    assert_eq!(library::find(&path, false).unwrap().procedure.id, SHIPPED[0].id);
+    assert_eq!(library::find(&path, false).unwrap().id(), SHIPPED[0].id);
     fs::write(&own, SHIPPED[0].text.replacen("[procedure]", "[procedures]", 1)).unwrap();
     let why = library::find(&path, false).unwrap_err();
     assert!(why.to_string().ends_with("cannot be used as a procedure"), "{why}");

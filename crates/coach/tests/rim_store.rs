@@ -23,7 +23,7 @@ struct Performed {
 
 fn procedure() -> (Arc<Edition>, Cow<'static, str>) {
     let found = library::find("air-volumetric", false).unwrap();
-    (Arc::new(found.procedure.edition(System::InchPound).unwrap().clone()), found.text)
+    (Arc::new(found.edition(System::InchPound).unwrap()), found.text)
 }
 
 fn at(s: u64) -> Moment {
@@ -146,7 +146,8 @@ fn simulated_time_stands_still_while_nobody_runs_it() {
     keeper.keep(&Event::Remark { text: "fast".to_owned() }, at(600), None).unwrap();
     let path = keeper.path().to_owned();
     drop(keeper);
-    let resumed = Keeper::resume(&path).unwrap();
+    let mut resumed = Keeper::resume(&path).unwrap();
+    resumed.keeper.catch_up();
     assert_eq!(resumed.loaded.opening.speed, Some(60));
     let line = store::load(&path).unwrap().resumes.pop().unwrap();
     assert_eq!((line.how, line.gap_ms), (Gap::Simulated, 0));

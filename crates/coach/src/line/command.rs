@@ -37,7 +37,7 @@ pub fn run_script(
 ) -> Result<ExitCode, Failure> {
     let script =
         Script::read(&text_of(path)?).map_err(|why| Failure::refused(format!("{}, {why}", path.display()), HINT))?;
-    if let Some(method) = script.head.method.as_ref().filter(|method| **method != found.procedure.id) {
+    if let Some(method) = script.head.method.as_ref().filter(|method| **method != found.id()) {
         return Err(Failure::refused(
             format!("{} is a script for {method}", path.display()),
             format!("pourside run {method} --script {}", path.display()),

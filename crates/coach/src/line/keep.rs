@@ -68,20 +68,19 @@ impl Script {
         ties: Ties,
         data: PathBuf,
     ) -> Result<(Talk, Keeper), NotKept> {
-        let procedure = &found.procedure;
-        let system = self.head.system.or(asked).or(procedure.editions.first().map(|edition| edition.system));
-        let edition = system.and_then(|system| procedure.edition(system)).ok_or_else(|| NotKept {
-            what: format!("{} is not stated in that unit system", procedure.id),
+        let system = self.head.system.or(asked).or(found.systems().first().copied());
+        let edition = system.and_then(|system| found.edition(system)).ok_or_else(|| NotKept {
+            what: format!("{} is not stated in that unit system", found.id()),
             hint: "Choose the other one".to_owned(),
         })?;
-        let edition = Arc::new(edition.clone());
+        let edition = Arc::new(edition);
         let ties = self.head.ties.unwrap_or(ties);
         let opened = self.moment(Tick(0));
         let opening = Opening {
             record: RECORD,
-            run: format!("{}-{}-script", clock::day_and_minute(opened.wall), procedure.id),
-            procedure: procedure.id.clone(),
-            procedure_version: procedure.version.clone(),
+            run: format!("{}-{}-script", clock::day_and_minute(opened.wall), edition.id),
+            procedure: edition.id.clone(),
+            procedure_version: edition.version.clone(),
             procedure_sha256: found.sha256.clone().into_owned(),
             system: edition.system,
             ties,

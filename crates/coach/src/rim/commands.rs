@@ -11,7 +11,6 @@ use std::process::ExitCode;
 use std::sync::Arc;
 
 use engine::{Moment, Run, Tick};
-use procedure::Procedure;
 use quantity::System;
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
@@ -20,7 +19,7 @@ use super::cli::{
     CheckFormat, DemoArgs, Failure, Format, Look, ResumeArgs, RunArgs, ShotArgs, is_colourful, no_color, say,
 };
 use super::clock::{self, Timepiece};
-use super::library::{self, NotFound};
+use super::library::{self, Found, NotFound};
 use super::out::Depth;
 use super::store::{self, Keeper, Known, LoadError, Loaded, Named, Resumption, Trouble};
 use super::terminal::{self, Ended, Live};
@@ -88,7 +87,7 @@ pub fn run(data: Option<&Path>, args: RunArgs) -> Result<ExitCode, Failure> {
     if let Some(script) = &args.script {
         return crate::line::command::run_script(script, &found, args.system, args.ties, data);
     }
-    let edition = choose_edition(found.procedure, args.system, &data)?;
+    let edition = choose_edition(&found, args.system, &data)?;
     let timepiece = timepiece(&args)?;
     let opened = Moment { tick: Tick(0), wall: timepiece.now().wall };
     let run = Run::open(Arc::clone(&edition), args.ties, opened);
@@ -108,30 +107,21 @@ pub fn run(data: Option<&Path>, args: RunArgs) -> Result<ExitCode, Failure> {
     on_screen(Box::new(keeper), run, timepiece, &args.look, name, &data, None, suggestions)
 }
 
-/// Takes the edition of the unit system that was asked for, else the usual one. The others are let go: they would only
-/// take room during the run.
-fn choose_edition(
-    mut procedure: Procedure,
-    asked: Option<System>,
-    data: &Path,
-) -> Result<Arc<procedure::Edition>, Failure> {
-    let editions = &procedure.editions;
-    let stated = |system| editions.iter().position(|edition| edition.system == system);
-    let at = match asked {
-        Some(system) => stated(system),
-        None => stated(store::last_system(data).unwrap_or(System::InchPound)).or((!editions.is_empty()).then_some(0)),
+/// The edition of the unit system that was asked for, else the usual one.
+fn choose_edition(found: &Found, asked: Option<System>, data: &Path) -> Result<Arc<procedure::Edition>, Failure> {
+    let stated = found.systems();
+    let usual = || {
+        let usual = store::last_system(data).unwrap_or(System::InchPound);
+        if stated.contains(&usual) { Some(usual) } else { stated.first().copied() }
     };
-    match at {
-        Some(at) => Ok(Arc::new(procedure.editions.swap_remove(at))),
-        None => {
-            let stated: Vec<_> = editions.iter().map(|edition| edition.system.to_string()).collect();
-            let asked = asked.map_or_else(|| "any unit system".to_owned(), |system| system.to_string());
-            Err(Failure::refused(
-                format!("{} is not stated in {asked}", procedure.id),
-                format!("It is stated in {}.", stated.join(" and ")),
-            ))
-        }
-    }
+    asked.or_else(usual).and_then(|system| found.edition(system)).map(Arc::new).ok_or_else(|| {
+        let stated: Vec<_> = stated.iter().map(System::to_string).collect();
+        let asked = asked.map_or_else(|| "any unit system".to_owned(), |system| system.to_string());
+        Failure::refused(
+            format!("{} is not stated in {asked}", found.id()),
+            format!("It is stated in {}.", stated.join(" and ")),
+        )
+    })
 }
 
 fn timepiece(args: &RunArgs) -> Result<Timepiece, Failure> {
@@ -176,34 +166,27 @@ pub fn resume(data: Option<&Path>, args: ResumeArgs) -> Result<ExitCode, Failure
     };
     let resumed = Keeper::resume(&named.path).map_err(|why| unreadable(&named.path, &why))?;
     let Resumption { keeper, loaded, timepiece, said } = resumed;
-    if !store::is_open(&loaded.run) {
-        return Err(Failure::refused(
-            format!("the run {} is closed", named.name),
-            format!("“pourside report {}” writes its report.", named.name),
-        ));
-    }
     if args.look.plain || args.script.is_some() {
+        let mut keeper = keeper;
+        keeper.catch_up();
         return plain(keeper, loaded.run, timepiece, &args.look, args.script.as_deref(), Some(said));
     }
     let data = keeper.data().to_owned();
-    on_screen(Box::new(|| keeper), loaded.run, timepiece, &args.look, named.name, &data, Some(said), BTreeMap::new())
+    let caught_up = move || {
+        let mut keeper = keeper;
+        keeper.catch_up();
+        keeper
+    };
+    on_screen(Box::new(caught_up), loaded.run, timepiece, &args.look, named.name, &data, Some(said), BTreeMap::new())
 }
 
 fn newest_open(data: &Path) -> Result<Named, Failure> {
-    let mut known = Known::default();
-    let mut unreadable = 0;
-    for named in store::runs(data)? {
-        match store::load_knowing(&named.path, &mut known) {
-            Ok(loaded) if store::is_open(&loaded.run) => return Ok(named),
-            Ok(_) => {}
-            Err(_) => unreadable += 1,
-        }
-    }
-    let hint = match unreadable {
-        0 => "“pourside run METHOD” begins one.".to_owned(),
-        n => format!("{n} could not be read; “pourside list” says which."),
-    };
-    Err(Failure::refused(format!("no run is open in {}", store::runs_folder(data).display()), hint))
+    store::runs(data)?.into_iter().find(|named| !store::seems_closed(&named.path)).ok_or_else(|| {
+        Failure::refused(
+            format!("no run is open in {}", store::runs_folder(data).display()),
+            "“pourside run METHOD” begins one; “pourside resume RUN” opens a closed one to correct a reading.",
+        )
+    })
 }
 
 fn find(data: &Path, run: &str) -> Result<Named, Failure> {
@@ -412,19 +395,18 @@ pub fn check(files: &[std::path::PathBuf], format: CheckFormat) -> Result<ExitCo
 pub fn methods() -> Result<ExitCode, Failure> {
     let mut text = String::new();
     for shipped in library::SHIPPED {
-        let found = library::find(shipped.id, false)?;
-        let systems: Vec<_> = found.procedure.editions.iter().map(|edition| edition.system.to_string()).collect();
-        let basis = found.procedure.editions.first().map_or_else(String::new, |edition| {
-            edition.basis.iter().map(|basis| basis.designation.clone()).collect::<Vec<_>>().join(", ")
-        });
+        let systems: Vec<_> = shipped.systems().map(|system| system.to_string()).collect();
+        let Some(edition) = shipped.systems().next().and_then(|system| shipped.edition(system)) else { continue };
+        let basis: Vec<_> = edition.basis.iter().map(|basis| basis.designation.as_str()).collect();
         // Writing to memory cannot fail.
         let _ = writeln!(
             text,
-            "{}\n  {}\n  {basis}; {}; procedure version {}",
+            "{}\n  {}\n  {}; {}; procedure version {}",
             shipped.id,
-            found.procedure.title,
+            edition.title,
+            basis.join(", "),
             systems.join(" or "),
-            found.procedure.version
+            edition.version
         );
     }
     say(&text)
@@ -440,7 +422,7 @@ pub fn shot(data: Option<&Path>, args: ShotArgs) -> Result<ExitCode, Failure> {
         }
         Err(_) => {
             let found = library::find(&args.what, false)?;
-            let edition = choose_edition(found.procedure, None, &data)?;
+            let edition = choose_edition(&found, None, &data)?;
             let opened = Moment { tick: Tick(0), wall: clock::wall_now() };
             let name = store::run_name(opened.wall, &edition.id, 0);
             (Run::open(edition, quantity::Ties::Even, opened), name, None)

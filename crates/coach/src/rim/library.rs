@@ -8,8 +8,9 @@
 use std::borrow::Cow;
 use std::path::Path;
 
-use procedure::Procedure;
 use procedure::nearest::nearest;
+use procedure::{Edition, Procedure};
+use quantity::System;
 use sha2::{Digest as _, Sha256};
 
 /// A procedure file that comes with the program, checked when the program was built.
@@ -23,18 +24,28 @@ pub struct Shipped {
     pub text: &'static str,
     /// The SHA-256 of its text, in hexadecimal.
     pub sha256: &'static str,
-    /// What it says, as the build found it.
-    checked: &'static [u8],
+    /// What it says in each unit system, as the build found it.
+    editions: &'static [(System, &'static [u8])],
 }
 
 include!(concat!(env!("OUT_DIR"), "/shipped.rs"));
 
 impl Shipped {
-    /// What it says: the same that checking its text gives, without the time that takes.
+    /// What it says in one unit system: the same that checking its text gives, without the time that takes.
     ///
-    /// `None` only if the program is damaged; its text can then still be checked.
-    pub fn procedure(&self) -> Option<Procedure> {
-        postcard::from_bytes(self.checked).ok()
+    /// `None` if it is not stated in that system.
+    pub fn edition(&self, system: System) -> Option<Edition> {
+        let (_, bytes) = self.editions.iter().find(|(stated, _)| *stated == system)?;
+        // What the build wrote can be read; a damaged program falls back on the text.
+        postcard::from_bytes(bytes).ok().or_else(|| {
+            let checked = procedure::check(self.file, self.text);
+            checked.procedure.and_then(|procedure| procedure.edition(system).cloned())
+        })
+    }
+
+    /// The unit systems it is stated in, in the order of the file.
+    pub fn systems(&self) -> impl Iterator<Item = System> + '_ {
+        self.editions.iter().map(|(system, _)| *system)
     }
 }
 
@@ -48,7 +59,39 @@ pub struct Found {
     /// The SHA-256 of the text, in hexadecimal.
     pub sha256: Cow<'static, str>,
     /// What it says.
-    pub procedure: Procedure,
+    says: Says,
+}
+
+#[derive(Clone, Debug)]
+enum Says {
+    Shipped(&'static Shipped),
+    Own(Box<Procedure>),
+}
+
+impl Found {
+    /// Its id.
+    pub fn id(&self) -> &str {
+        match &self.says {
+            Says::Shipped(shipped) => shipped.id,
+            Says::Own(procedure) => &procedure.id,
+        }
+    }
+
+    /// The unit systems it is stated in, in the order of the file.
+    pub fn systems(&self) -> Vec<System> {
+        match &self.says {
+            Says::Shipped(shipped) => shipped.systems().collect(),
+            Says::Own(procedure) => procedure.editions.iter().map(|edition| edition.system).collect(),
+        }
+    }
+
+    /// What it says in one unit system, if it is stated in it.
+    pub fn edition(&self, system: System) -> Option<Edition> {
+        match &self.says {
+            Says::Shipped(shipped) => shipped.edition(system),
+            Says::Own(procedure) => procedure.edition(system).cloned(),
+        }
+    }
 }
 
 /// Why no procedure was found.
@@ -120,15 +163,12 @@ pub fn find(name: &str, colour: bool) -> Result<Found, NotFound> {
         return check(name, text.into(), colour);
     }
     let shipped = shipped(name)?;
-    match shipped.procedure() {
-        Some(procedure) => Ok(Found {
-            file: shipped.file.to_owned(),
-            text: shipped.text.into(),
-            sha256: shipped.sha256.into(),
-            procedure,
-        }),
-        None => check(shipped.file, shipped.text.into(), colour),
-    }
+    Ok(Found {
+        file: shipped.file.to_owned(),
+        text: shipped.text.into(),
+        sha256: shipped.sha256.into(),
+        says: Says::Shipped(shipped),
+    })
 }
 
 /// The shipped procedure called `name`, or the only one that begins so.
@@ -157,7 +197,12 @@ pub fn shipped(name: &str) -> Result<&'static Shipped, NotFound> {
 pub fn check(file: &str, text: Cow<'static, str>, colour: bool) -> Result<Found, NotFound> {
     let checked = procedure::check(file, &text);
     match checked.procedure {
-        Some(procedure) => Ok(Found { file: file.to_owned(), sha256: sha256(&text).into(), procedure, text }),
+        Some(procedure) => Ok(Found {
+            file: file.to_owned(),
+            sha256: sha256(&text).into(),
+            says: Says::Own(Box::new(procedure)),
+            text,
+        }),
         None => {
             let shown = procedure::diagnose::render(file, &text, &checked.diagnostics, colour);
             Err(NotFound::Faulty { file: file.to_owned(), shown })

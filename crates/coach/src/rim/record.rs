@@ -355,19 +355,18 @@ impl Known {
             return Ok(Arc::clone(edition));
         }
         let shipped = library::SHIPPED.iter().find(|shipped| shipped.sha256 == opening.procedure_sha256);
-        let mut found = match shipped.and_then(library::Shipped::procedure) {
-            Some(found) => found,
+        let edition = match shipped {
+            Some(shipped) => shipped.edition(opening.system),
             None => {
                 let file = format!("{}.toml", opening.procedure);
                 let checked = procedure::check(&file, &opening.procedure_text);
-                checked.procedure.ok_or_else(|| LoadError::Procedure {
+                let procedure = checked.procedure.ok_or_else(|| LoadError::Procedure {
                     shown: procedure::diagnose::render(&file, &opening.procedure_text, &checked.diagnostics, false),
-                })?
+                })?;
+                procedure.editions.into_iter().find(|edition| edition.system == opening.system)
             }
         };
-        let at = found.editions.iter().position(|edition| edition.system == opening.system);
-        let at = at.ok_or(LoadError::NoEdition { system: opening.system })?;
-        let edition = Arc::new(found.editions.swap_remove(at));
+        let edition = Arc::new(edition.ok_or(LoadError::NoEdition { system: opening.system })?);
         self.editions.insert(key, Arc::clone(&edition));
         Ok(edition)
     }

@@ -215,8 +215,7 @@ impl Keeper {
 
     /// Goes on with a run that is on the disk: takes its lock, reads it, performs it again.
     ///
-    /// The time between is found out and becomes a line of its own. The keeper may have [`trouble`](Self::trouble)
-    /// writing that line; then the run goes on in memory.
+    /// The time between is found out and becomes a line of its own, which [`catch_up`](Self::catch_up) puts on the disk.
     ///
     /// # Errors
     ///
@@ -234,6 +233,7 @@ impl Keeper {
             how,
             tool: TOOL.to_owned(),
         };
+        let said = said_on_resume(&loaded, &resumed);
         let mut keeper = Self {
             data: data_of(path),
             edition: Arc::clone(&loaded.edition),
@@ -245,10 +245,17 @@ impl Keeper {
             is_file: identity(path),
             trouble: None,
         };
-        let said = said_on_resume(&loaded, &resumed);
-        // What failed is remembered.
-        let _ = keeper.add(Line::Resumed(resumed));
+        keeper.lines.push(Line::Resumed(resumed));
         Ok(Resumption { keeper, loaded, timepiece, said })
+    }
+
+    /// Puts on the disk what waits in memory: after a resume, the line that says so. What fails is remembered as
+    /// [`trouble`](Self::trouble); then the run goes on in memory.
+    pub fn catch_up(&mut self) {
+        if self.trouble.is_none() {
+            let outcome = self.append_waiting();
+            self.trouble = outcome.err();
+        }
     }
 
     /// Puts an event on the disk. `corrected` is the reading that a correction is about.
@@ -683,6 +690,15 @@ pub fn listed(named: &Named, known: &mut Known) -> Listed {
             simulated: false,
         },
     }
+}
+
+/// Whether the last act on record closed the run. A look at the end of the file, without checking it: what goes on with
+/// the run checks everything.
+pub fn seems_closed(path: &Path) -> bool {
+    let bytes = fs::read(path).unwrap_or_default();
+    let has = |line: &[u8], words: &[u8]| line.windows(words.len()).any(|part| part == words);
+    let acts = bytes.rsplit(|byte| *byte == b'\n').find(|line| has(line, b"\"line\":\"happened\""));
+    acts.is_some_and(|line| has(line, b"\"what\":\"close\""))
 }
 
 /// Whether a run can go on.
