@@ -6,6 +6,7 @@
 pub mod cli;
 pub mod clock;
 mod commands;
+pub mod frames;
 #[cfg(unix)]
 pub mod keys;
 pub mod library;

@@ -15,13 +15,14 @@ use std::time::Duration;
 
 use engine::{Run, Tick};
 use procedure::Edition;
-use ratatui::Terminal;
 
 use super::clock::Timepiece;
+use super::frames::Frames;
 use super::out::{Depth, Painter};
 use super::store::{self, Keeper};
 use super::tty::{self, Sent, Tty};
-use crate::screen::{Colours, Effect, Input, Model, Options, next_change, update, view};
+use crate::screen::view::draw;
+use crate::screen::{Colours, Effect, Input, Model, Options, next_change, update};
 
 /// What a run on the screen starts from.
 pub struct Live {
@@ -64,7 +65,7 @@ pub fn perform(live: Live) -> io::Result<(Ended, Keeper)> {
     let Live { run, timepiece, options, keeper, suggestions, depth } = live;
     let now = timepiece.now();
     let mut screen = Screen {
-        terminal: infallible(Terminal::new(Painter::new(tty.size(), depth))),
+        frames: Frames::new(Painter::new(tty.size(), depth)),
         model: Model::new(run, now, options).with_colours(colours(depth)),
         repaints: 0,
         timepiece,
@@ -153,7 +154,7 @@ pub fn perform(live: Live) -> io::Result<(Ended, Keeper)> {
 }
 
 struct Screen {
-    terminal: Terminal<Painter>,
+    frames: Frames,
     model: Model,
     /// How many repaints the person has asked for and got.
     repaints: u32,
@@ -173,8 +174,9 @@ impl Screen {
             return Ok(());
         }
         let now = self.timepiece.now();
-        infallible(self.terminal.draw(|frame| view(&self.model, now, frame)));
-        let painter = self.terminal.backend_mut();
+        let model = &self.model;
+        self.frames.draw(|buf, area| draw(model, now.tick, buf, area));
+        let painter = self.frames.painter();
         if painter.bytes().is_empty() && !tty.has_unsent() {
             return Ok(());
         }
@@ -185,11 +187,7 @@ impl Screen {
 
     /// The terminal may show anything: draws everything again.
     fn begin_anew(&mut self, tty: &mut Tty) {
-        let painter = self.terminal.backend_mut();
-        painter.take();
-        painter.resize(tty.size());
-        painter.forget();
-        infallible(self.terminal.clear());
+        self.frames.begin_anew(tty.size());
     }
 
     fn take(&mut self, input: Input, keeper: &mut Keeper, waiting: &mut VecDeque<Input>) -> Next {
@@ -215,7 +213,7 @@ impl Screen {
                         answers.push(Input::StoreMoveFailed { what: trouble.what, hint: trouble.hint });
                     }
                 },
-                Effect::Bell => self.terminal.backend_mut().add(0x07),
+                Effect::Bell => self.frames.painter().add(0x07),
                 // A speaker would be given it here.
                 Effect::Cue(_) => {}
                 Effect::Suspend => next = Next::Stop,
@@ -252,13 +250,6 @@ fn with_earlier_words(
         offered.extend(new);
     }
     first
-}
-
-fn infallible<T>(outcome: Result<T, std::convert::Infallible>) -> T {
-    match outcome {
-        Ok(value) => value,
-        Err(never) => match never {},
-    }
 }
 
 /// For the test that a panic gives the terminal back: `POURSIDE_TEST_PANIC` brings one about.
