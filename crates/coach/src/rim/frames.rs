@@ -119,8 +119,7 @@ mod tests {
             &[(0, 3, "the last row", plain)],
         ];
         for words in screens {
-            frames
-                .draw(|buf, _| words.iter().for_each(|(x, y, text, style)| drop(buf.set_string(*x, *y, text, *style))));
+            frames.draw(|buf, _| write(buf, words));
             terminal.draw(|frame| write(frame.buffer_mut(), words)).unwrap();
             assert_eq!(frames.painter().bytes(), terminal.backend().bytes());
             frames.painter().take();
