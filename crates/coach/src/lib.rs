@@ -1,6 +1,6 @@
 //! The program `pourside`: command line, screens, clock, cues.
 //!
-//! Holds what a person meets: [`screen`] (one model, one update, one view), [`line`] (the same run in
+//! Holds what a person meets: [`screen`] (one model, one update, one view), [`mod@line`] (the same run in
 //! lines), [`report`] (the record as a document), [`demo`] (an invented run, played) and [`rim`] (terminal, clock, disk, command line).
 //!
 //! Knows nothing of any particular test method: what is asked, counted, timed and refused comes from

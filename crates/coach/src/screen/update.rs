@@ -1,7 +1,7 @@
 //! What comes in, and what is to be done about it.
 //!
 //! Here: one function for keys, wake-ups and answers of the store; the run takes its events here. Not here: drawing,
-//! files, time. What the keys of an overlay do is in [`overlay`].
+//! files, time. What the keys of an overlay do is in `overlay`.
 //!
 //! **Invariant:** a refused act changes nothing but what is said, and every accepted event is handed over to be kept
 //! exactly once.

@@ -1,7 +1,7 @@
 //! Drawing: the model at one moment, on a buffer of any size.
 //!
 //! Here: where everything stands, and the lines that are always there: run, stages, place, keys. Not here: what the
-//! keys do. The middle of the screen is in [`body`], endings and results in [`ended`], what lies over it in [`over`].
+//! keys do. The middle of the screen is in `body`, endings and results in `ended`, what lies over it in `over`.
 //!
 //! **Invariant:** drawing reads the model and the moment it is given, nothing else, and no size makes it panic.
 
