@@ -19,7 +19,9 @@ mod tell;
 
 pub use cue::Cue;
 pub use talk::Talk;
-pub(crate) use tell::{finding as finding_text, rounding as rounding_text, settle_unit, with_unit};
+pub(crate) use tell::{
+    finding as finding_text, rounding as rounding_text, settle_unit, tenths_down, tenths_up, with_unit,
+};
 
 use engine::{Event, Moment};
 use procedure::ReadingId;

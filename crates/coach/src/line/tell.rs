@@ -226,9 +226,9 @@ pub(crate) fn finding(run: &Run, finding: &Finding) -> String {
     match &finding.what {
         FindingKind::Rule { text } => format!("{step}: {}", sentence(text)),
         FindingKind::Late { took, text, .. } => format!("{step}: {text}; it took {took}."),
-        FindingKind::DownTooLong { lasted, text } => format!("{step}: {text}; it was {lasted}."),
+        FindingKind::DownTooLong { lasted, text } => format!("{step}: {text}; it was {}.", tenths_up(*lasted)),
         FindingKind::HeldTooLong { lasted, at_most } => {
-            format!("{step}: It lasted {lasted}, and {at_most} is the most.")
+            format!("{step}: It lasted {}, and {at_most} is the most.", tenths_up(*lasted))
         }
         FindingKind::Overruled { refusal, reason } => {
             format!("{step}: Done although refused (“{refusal}”), because: {}", sentence(reason))
@@ -455,4 +455,26 @@ pub(super) fn readings(run: &Run) -> Vec<Cue> {
             )
         })
         .collect()
+}
+
+/// A time held against a least one, as a person reads it: never shown longer than it was.
+pub fn tenths_down(lasted: Span) -> Span {
+    Span(lasted.0 / 100 * 100)
+}
+
+/// A time held against a most one, as a person reads it: never shown shorter than it was.
+pub fn tenths_up(lasted: Span) -> Span {
+    Span(lasted.0.div_ceil(100) * 100)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_shown_time_never_flatters_the_person() {
+        for (ms, down, up) in [(45_011, "45 s", "45.1 s"), (5_040, "5 s", "5.1 s"), (60_000, "1 min", "1 min")] {
+            assert_eq!((tenths_down(Span(ms)).to_string(), tenths_up(Span(ms)).to_string()), (down.into(), up.into()));
+        }
+    }
 }

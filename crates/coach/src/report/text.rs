@@ -5,6 +5,7 @@
 use quantity::Span;
 
 use super::{Attempt, Counted, Report, Round, Standing};
+use crate::line::{tenths_down, tenths_up};
 
 /// The width of a page in characters.
 pub const WIDTH: usize = 80;
@@ -179,9 +180,10 @@ fn one_attempt(page: &mut Page, report: &Report, attempt: &Attempt) {
     for lasted in &attempt.lasted {
         let round = if lasted.round > 1 { format!(" (round {})", lasted.round) } else { String::new() };
         let turned = lasted.position.as_ref().map_or_else(String::new, |position| {
-            format!("; {} times {position}, the longest {}", lasted.n_turns, Span(lasted.longest_ms))
+            let times = if lasted.n_turns == 1 { "once".to_owned() } else { format!("{} times", lasted.n_turns) };
+            format!("; {times} {position}, the longest {}", tenths_up(Span(lasted.longest_ms)))
         });
-        let (whole, least) = (Span(lasted.lasted_ms), Span(lasted.at_least_ms));
+        let (whole, least) = (tenths_down(Span(lasted.lasted_ms)), Span(lasted.at_least_ms));
         page.labelled(
             &format!("{}  {}{round}: ", lasted.time.clock(), lasted.step),
             &format!("{whole} (at least {least}){turned}"),
