@@ -4,6 +4,7 @@
 //! * [`Site`]: a folder of its own for every test, so that no test sees another's runs or the person's own;
 //! * [`Terminal`]: the program in a pseudo-terminal, its keys and its screen;
 //! * [`Lines`]: the program in the line form, through pipes;
+//! * [`technician`]: performs any shipped procedure with the readings of an example;
 //! * [`acts`]: what a technician does, act by act, both as keys and as lines;
 //! * [`Chance`]: numbers that look random and come again from the same seed.
 //!
@@ -24,6 +25,7 @@ mod chance;
 mod lines;
 mod program;
 pub mod site;
+pub mod technician;
 mod terminal;
 
 use std::time::Duration;

@@ -7,139 +7,34 @@
 
 use std::fs;
 use std::path::Path;
-use std::sync::Arc;
 
-use engine::{Act, Entry, Event, Moment, Outcome, Phase, Run, Tick};
-use procedure::{Edition, ReadingKind, Wants};
-use quantity::{Exact, System, Ties};
-
-fn exact(text: &str) -> Exact {
-    text.parse().unwrap_or_else(|_| panic!("{text} is no number"))
-}
+use acceptance::technician::{Technician, exact, shipped};
+use engine::{Outcome, Phase, Run};
+use quantity::{Exact, System};
 
 fn beside(path: &str) -> String {
     fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join(path)).unwrap()
 }
 
-fn edition(system: System) -> Arc<Edition> {
-    let checked = procedure::check("air-volumetric.toml", &beside("../procedures/air-volumetric.toml"));
-    Arc::new(checked.procedure.expect("the shipped procedure is sound").edition(system).unwrap().clone())
-}
-
-/// A technician who does everything right, with the readings of an example.
-struct Technician {
-    run: Run,
-    now: Tick,
-    alcohol: String,
-    cups: u32,
-    /// The level each rolling settles at.
-    levels: Vec<String>,
-}
-
-impl Technician {
-    fn new(system: System, alcohol: &str, cups: u32, levels: &[&str]) -> Self {
-        let run = Run::open(edition(system), Ties::Even, Moment::default());
-        let levels = levels.iter().map(|level| (*level).to_owned()).collect();
-        Self { run, now: Tick(0), alcohol: alcohol.to_owned(), cups, levels }
+/// A run with the readings of an example, everything else as it should be. `levels`: where each rolling settles.
+fn perform(system: System, alcohol: &str, cups: u32, levels: &[&str]) -> Run {
+    let (bowl, water) = match system {
+        System::InchPound => ("0.0750", "1"),
+        System::Si => ("2.100", "0.5"),
+    };
+    let mut technician = Technician::of("air-volumetric", system)
+        .reads("alcohol", alcohol)
+        .reads("bowl", bowl)
+        .reads("water", water)
+        .reads("cup", "1.00")
+        .reads("strength", "70")
+        .reads("foam", "0")
+        .adds("cups", cups);
+    for level in levels {
+        // Twice, so that it stands still.
+        technician = technician.reads("level", level).reads("level", level);
     }
-
-    fn act(&mut self, event: Event) {
-        let at = Moment { tick: self.now, ..Moment::default() };
-        if let Err(refused) = self.run.apply(event.clone(), at) {
-            panic!("{event:?} at {:?}: {refused}", self.now);
-        }
-    }
-
-    fn wait(&mut self, seconds: u64) {
-        self.now = Tick(self.now.0 + seconds * 1_000);
-    }
-
-    /// The usual answer, or that of the example.
-    fn entry(&self, id: &str) -> Entry {
-        let edition = self.run.edition();
-        let inch_pound = edition.system == System::InchPound;
-        let reading = edition.reading(edition.reading_named(id).unwrap());
-        let round = self.run.offer(self.now).round;
-        let typed = match id {
-            "alcohol" => self.alcohol.as_str(),
-            "level" => self.levels.get(usize::from(round) - 1).expect("a level for each rolling"),
-            "bowl" => {
-                if inch_pound {
-                    "0.0750"
-                } else {
-                    "2.100"
-                }
-            }
-            "water" => {
-                if inch_pound {
-                    "1"
-                } else {
-                    "0.5"
-                }
-            }
-            "cup" => "1.00",
-            "strength" => "70",
-            "foam" => "0",
-            "standardized" | "in_neck" | "heard" => "yes",
-            "pieces" => "none",
-            "packed" => "no",
-            _ => "written down",
-        };
-        match &reading.kind {
-            ReadingKind::Number(scale) => {
-                Entry::Number(scale.read(typed).unwrap_or_else(|why| panic!("{id} {typed}: {why}")))
-            }
-            ReadingKind::Choice(choices) => {
-                Entry::Choice(choices.iter().position(|choice| choice.id == typed).unwrap() as u16)
-            }
-            ReadingKind::Words => Entry::Words(typed.to_owned()),
-            ReadingKind::Tally { .. } => Entry::One,
-        }
-    }
-
-    /// Goes on until the attempt ends or there is a result.
-    fn perform(mut self) -> Run {
-        for _ in 0..400 {
-            if self.run.phase() != Phase::AtStep {
-                return self.run;
-            }
-            self.wait(1);
-            let offer = self.run.offer(self.now);
-            let (id, step) = offer.step.map(|(id, step)| (id, step.clone())).unwrap();
-            match offer.act {
-                Act::Answer(reading) => {
-                    let is_first_level = matches!(step.wants, Wants::Settle(_))
-                        && !offer.standing.in_set
-                        && offer.round == 1
-                        && self.run.sets_here().is_empty();
-                    if is_first_level {
-                        let cups = self.run.edition().reading_named("cups").unwrap();
-                        for _ in 0..self.cups {
-                            self.act(Event::Add { step: id, reading: cups });
-                        }
-                    }
-                    let name = self.run.edition().reading(reading).id.clone();
-                    let entry = self.entry(&name);
-                    self.act(Event::Answer { step: id, reading, entry, seen: self.now, despite: None });
-                }
-                Act::Wait { until } => {
-                    self.now = until;
-                    if matches!(step.wants, Wants::Hold { .. }) {
-                        self.act(Event::Done { step: id, despite: None });
-                    }
-                }
-                Act::Turn { .. } => {
-                    self.wait(3);
-                    self.act(Event::Turn { step: id });
-                }
-                _ => {
-                    let event = self.run.press(self.now).expect("one press is enough");
-                    self.act(event);
-                }
-            }
-        }
-        panic!("the run does not end");
-    }
+    technician.work()
 }
 
 fn only(run: &Run) -> Outcome<'_> {
@@ -198,11 +93,11 @@ fn alcohol_row(example: &Example<'_>) {
     let expected = exact(example.text("expected", "correction_pct"));
     for (system, key) in [(System::InchPound, "pints"), (System::Si, "litres")] {
         let alcohol = example.text("inputs", key);
-        let edition = edition(system);
+        let edition = shipped("air-volumetric", system);
         let table = edition.tables.iter().find(|table| table.id == "alcohol_correction").unwrap();
         assert_eq!(table.at(&exact(alcohol)), Some(expected.clone()), "{name}: {alcohol} {key}, from the table");
         // The table's rows stop where the measure's range does, so every row can be a run.
-        let run = Technician::new(system, alcohol, 0, &["6.00", "6.00"]).perform();
+        let run = perform(system, alcohol, 0, &["6.00", "6.00"]);
         let outcome = only(&run);
         assert_eq!(term(&outcome, "Correction for the alcohol"), expected, "{name}: {alcohol} {key}, in a run");
         assert_eq!(outcome.reported.exact, exact("6.00") - &expected, "{name}: {alcohol} {key}, the sum");
@@ -214,7 +109,7 @@ fn air(example: &Example<'_>) {
     let name = &example.name;
     let level = example.text("inputs", "final_reading_pct");
     let cups = example.text("inputs", "cups").parse().unwrap();
-    let run = Technician::new(System::InchPound, example.text("inputs", "alcohol_pt"), cups, &[level, level]).perform();
+    let run = perform(System::InchPound, example.text("inputs", "alcohol_pt"), cups, &[level, level]);
     let outcome = only(&run);
     assert_eq!(
         term(&outcome, "Correction for the alcohol"),
@@ -232,7 +127,7 @@ fn rolls(example: &Example<'_>) {
     let name = &example.name;
     let readings = example.table["inputs"]["readings_pct"].as_array().unwrap();
     let levels: Vec<&str> = readings.iter().map(|level| level.as_str().unwrap()).collect();
-    let run = Technician::new(System::InchPound, "1.0", 0, &levels).perform();
+    let run = perform(System::InchPound, "1.0", 0, &levels);
     assert_eq!(run.rounds().len(), levels.len(), "{name}: rollings");
     let final_reading = example.text("expected", "final_reading_pct");
     match example.text("expected", "outcome") {
