@@ -23,6 +23,9 @@ use crate::typed::Unreadable;
 /// More decimals than anybody reads; [`Exact::show`] stops here so that a slip cannot ask for a gigabyte of zeros.
 const MOST_PLACES: u32 = 100;
 
+/// How many decimals a root has that is not exact.
+const ROOT_PLACES: u32 = 30;
+
 /// The longest plain decimal [`Exact::from_str`] reads, in characters.
 const LONGEST_TEXT: usize = 100;
 
@@ -107,6 +110,32 @@ impl Exact {
             }
             _ => Self::from_big(self.to_big() / other.to_big()),
         })
+    }
+
+    /// The square root: exact where it is rational, otherwise cut off after 30 decimals; `None` below zero.
+    ///
+    /// Cut off, not rounded: the root given is never more than the true one.
+    ///
+    /// ```
+    /// use quantity::Exact;
+    ///
+    /// assert_eq!(Exact::ratio(9, 4).unwrap().sqrt(), Exact::ratio(3, 2));
+    /// assert_eq!(Exact::from_int(2).sqrt().unwrap().show(30), "1.414213562373095048801688724209");
+    /// assert_eq!(Exact::from_int(-1).sqrt(), None);
+    /// ```
+    pub fn sqrt(&self) -> Option<Self> {
+        if self.is_negative() {
+            return None;
+        }
+        let big = self.to_big();
+        // In lowest terms a fraction has a rational root exactly when both its parts are squares.
+        let (num, den) = (big.numer().sqrt(), big.denom().sqrt());
+        if &num * &num == *big.numer() && &den * &den == *big.denom() {
+            return Some(Self::from_big(BigRational::new(num, den)));
+        }
+        let scale = BigInt::from(10).pow(ROOT_PLACES);
+        let root = (big.numer() * &scale * &scale / big.denom()).sqrt();
+        Some(Self::from_big(BigRational::new(root, scale)))
     }
 
     /// The same number as a decimal: `Some` only if it terminates and fits 28 decimals and 96 bits. Never rounded.
@@ -211,6 +240,34 @@ impl Exact {
         }
     }
 
+    /// A text for a person: exact where six decimals are enough, otherwise five significant digits with their mark.
+    ///
+    /// ```
+    /// use quantity::Exact;
+    ///
+    /// assert_eq!("5.35".parse::<Exact>().unwrap().show_short(), "5.35");
+    /// assert_eq!(Exact::ratio(64_766, 5_625).unwrap().show_short(), "≈ 11.514");
+    /// assert_eq!(Exact::ratio(9_242_500, 4_001).unwrap().show_short(), "≈ 2310.0");
+    /// assert_eq!(Exact::ratio(1, 3_000).unwrap().show_short(), "≈ 0.00033333");
+    /// ```
+    pub fn show_short(&self) -> String {
+        const DIGITS: u32 = 5;
+        if self.decimal_places().is_some_and(|places| places <= 6) {
+            return self.show_exact();
+        }
+        let mut size = self.abs();
+        let mut places = DIGITS;
+        while size >= Self::one() && places > 0 {
+            size = size.checked_div(&Self::from_int(10)).unwrap_or_else(Self::zero);
+            places -= 1;
+        }
+        while size < Self::ratio(1, 10).unwrap_or_else(Self::one) && places < 4 * DIGITS {
+            size = &size * &Self::from_int(10);
+            places += 1;
+        }
+        self.show(places)
+    }
+
     /// The largest whole number not above this.
     pub(crate) fn floor(&self) -> Exact {
         match &self.0 {
@@ -231,8 +288,15 @@ impl Exact {
         }
     }
 
-    /// The value as a whole number that fits `u64`.
-    pub(crate) fn to_u64(&self) -> Option<u64> {
+    /// The value as a whole number; `None` for a part of one, below zero, and beyond 64 bits.
+    ///
+    /// ```
+    /// use quantity::Exact;
+    ///
+    /// assert_eq!(Exact::from_int(3).to_u64(), Some(3));
+    /// assert_eq!(Exact::ratio(5, 2).unwrap().to_u64(), None);
+    /// ```
+    pub fn to_u64(&self) -> Option<u64> {
         if !self.is_whole() {
             return None;
         }
@@ -650,6 +714,28 @@ mod tests {
         ] {
             assert_eq!(x(value).is_multiple_of(&x(step)), is_multiple, "{value} in steps of {step}");
         }
+    }
+
+    #[test]
+    fn a_root_is_exact_where_there_is_an_exact_one_and_otherwise_never_too_large() {
+        for (square, root) in [
+            ("0", "0"),
+            ("1", "1"),
+            ("6.25", "2.5"),
+            ("0.0081", "0.09"),
+            ("15241578753238836750495351562536198787501905199875019052100", "123456789012345678901234567890"),
+        ] {
+            assert_eq!(x(square).sqrt(), Some(x(root)), "the root of {square}");
+        }
+        assert_eq!(Exact::ratio(4, 9).unwrap().sqrt(), Exact::ratio(2, 3), "a root that is no decimal is exact too");
+        let step = Exact::one().checked_div(&power_of_ten(ROOT_PLACES)).unwrap();
+        for number in ["2", "3", "0.1", "0.000001234", "98765432109876543210.5"] {
+            let root = x(number).sqrt().unwrap();
+            let next = &root + &step;
+            assert!(&root * &root < x(number) && x(number) < &next * &next, "the root of {number} is {root}");
+        }
+        assert_eq!(x("-0.01").sqrt(), None);
+        assert_eq!(x("-98765432109876543210.5").sqrt(), None);
     }
 
     #[test]

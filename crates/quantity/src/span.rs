@@ -11,11 +11,12 @@ use std::str::FromStr;
 use crate::exact::Exact;
 use crate::typed::Unreadable;
 
-const EXPECTED: &str = r#"a span of time such as "45 s", "2 min", "2 min 30 s", "24 h" or "500 ms""#;
+const EXPECTED: &str = r#"a span of time such as "45 s", "2 min", "2 min 30 s", "24 h" or "7 d""#;
 
 const MS_PER_S: u64 = 1_000;
 const MS_PER_MIN: u64 = 60 * MS_PER_S;
 const MS_PER_H: u64 = 60 * MS_PER_MIN;
+const MS_PER_D: u64 = 24 * MS_PER_H;
 
 /// A span of time in whole milliseconds.
 ///
@@ -84,7 +85,7 @@ impl fmt::Display for Span {
 impl FromStr for Span {
     type Err = Unreadable;
 
-    /// Reads numbers each followed by h, min, s or ms, the larger unit first, each unit at most once.
+    /// Reads numbers each followed by d (24 h), h, min, s or ms, the larger unit first, each unit at most once.
     ///
     /// # Errors
     ///
@@ -105,6 +106,7 @@ impl FromStr for Span {
             let word_end = after.find(|c: char| !c.is_ascii_alphabetic()).unwrap_or(after.len());
             let (word, after) = after.split_at(word_end);
             let unit_ms = match word {
+                "d" => MS_PER_D,
                 "h" => MS_PER_H,
                 "min" => MS_PER_MIN,
                 "s" => MS_PER_S,
@@ -112,7 +114,9 @@ impl FromStr for Span {
                 _ => return Err(unreadable(EXPECTED)),
             };
             if unit_ms >= last_unit_ms {
-                return Err(unreadable("hours, minutes and seconds in that order, each once, such as \"2 min 30 s\""));
+                return Err(unreadable(
+                    "days, hours, minutes and seconds in that order, each once, such as \"2 min 30 s\"",
+                ));
             }
             last_unit_ms = unit_ms;
             let number: Exact = number.parse().map_err(|_| unreadable(EXPECTED))?;
@@ -145,6 +149,8 @@ mod tests {
             ("1.5 s", 1_500, "1.5 s"),
             ("5 min", 300_000, "5 min"),
             ("24 h", 86_400_000, "24 h"),
+            ("7 d", 604_800_000, "168 h"),
+            ("1 d 12 h", 129_600_000, "36 h"),
             ("90 min", 5_400_000, "1 h 30 min"),
             ("1 h 2 min 3 s 4 ms", 3_723_004, "1 h 2 min 3.004 s"),
             ("500 ms", 500, "0.5 s"),
@@ -186,7 +192,7 @@ mod tests {
         }
         assert_eq!(
             "45".parse::<Span>().unwrap_err().to_string(),
-            r#"cannot read "45": expected a span of time such as "45 s", "2 min", "2 min 30 s", "24 h" or "500 ms""#
+            r#"cannot read "45": expected a span of time such as "45 s", "2 min", "2 min 30 s", "24 h" or "7 d""#
         );
     }
 

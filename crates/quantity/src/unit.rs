@@ -90,8 +90,10 @@ bases! {
     Inch "in" "in" "inch" Some(System::InchPound);
     Foot "ft" "ft" "foot" Some(System::InchPound);
     Yard "yd" "yd" "yard" Some(System::InchPound);
+    Mile "mi" "mi" "mile" Some(System::InchPound);
     Millimetre "mm" "mm" "millimetre" Some(System::Si);
     Metre "m" "m" "metre" Some(System::Si);
+    Kilometre "km" "km" "kilometre" Some(System::Si);
     FluidOunce "fl oz" "fl oz" "fluid ounce" Some(System::InchPound);
     Pint "pt" "pt" "pint" Some(System::InchPound);
     Gallon "gal" "gal" "gallon" Some(System::InchPound);
@@ -103,6 +105,7 @@ bases! {
     Kilopascal "kPa" "kPa" "kilopascal" Some(System::Si);
     Megapascal "MPa" "MPa" "megapascal" Some(System::Si);
     Second "s" "s" "second" None;
+    Hour "h" "h" "hour" None;
     Cup "cup" "cups" "cup" None;
     Stroke "stroke" "strokes" "stroke" None;
     Tap "tap" "taps" "tap" None;
