@@ -16,5 +16,5 @@ pub mod model;
 pub mod nearest;
 
 pub use diagnose::{Diagnostic, Severity};
-pub use load::{Checked, check};
+pub use load::{Amended, Amendment, Checked, amend, check};
 pub use model::*;

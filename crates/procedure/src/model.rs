@@ -45,6 +45,8 @@ pub struct Edition {
     pub notice: Option<String>,
     /// How many attempts one run may have.
     pub attempts_at_most: u32,
+    /// Where the durations of the steps come from.
+    pub lasts_cites: Vec<Cite>,
     /// Where the figures come from.
     pub sources: Vec<Source>,
     /// Named figures.
@@ -59,6 +61,8 @@ pub struct Edition {
     pub stages: Vec<Stage>,
     /// All steps, stage after stage.
     pub steps: Vec<Step>,
+    /// Moments of the sample that steps mark, such as `last-portion`; in the order of the steps.
+    pub moments: Vec<String>,
     /// Limits from one step to another.
     pub limits: Vec<Limit>,
     /// What can go wrong at any time.
@@ -67,6 +71,8 @@ pub struct Edition {
     pub agains: Vec<Again>,
     /// What is reported.
     pub results: Vec<ResultSpec>,
+    /// What is due long after the run.
+    pub appointments: Vec<Appointment>,
 }
 
 /// Index of a step in [`Edition::steps`].
@@ -105,6 +111,10 @@ impl Edition {
     /// The derived value or result called `name`.
     pub fn value_named(&self, name: &str) -> Option<ValueId> {
         self.values.iter().position(|value| value.id == name).map(|at| ValueId(at as u16))
+    }
+    /// The moment of the sample called `name`, as its index in [`Edition::moments`].
+    pub fn moment_named(&self, name: &str) -> Option<u16> {
+        self.moments.iter().position(|moment| moment == name).map(|at| at as u16)
     }
     /// The stage a step belongs to.
     pub fn stage_of(&self, step: StepId) -> &Stage {
@@ -174,6 +184,8 @@ pub enum Part {
     Was(ReadingId),
     /// A derived value.
     Value(ValueId),
+    /// The round of a repeated stage, from 1.
+    Round,
 }
 
 impl Text {
@@ -202,6 +214,8 @@ pub struct Reading {
     pub kind: ReadingKind,
     /// The drawn instrument it belongs to, such as `neck`.
     pub instrument: Option<String>,
+    /// The name under which the runs of one sample share it, such as `technician`.
+    pub shared: Option<String>,
     /// Where range and graduation come from.
     pub cites: Vec<Cite>,
 }
@@ -346,13 +360,57 @@ pub struct Stage {
     pub first: StepId,
     /// One past its last step.
     pub end: StepId,
-    /// Whether it is done again until two rounds agree.
+    /// Whether it is done again, and until when.
     pub repeat: Option<Repeat>,
 }
 
-/// A stage that is done in rounds until two that follow each other agree.
+/// A stage that is done in rounds.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Repeat {
+pub enum Repeat {
+    /// Until two rounds that follow each other agree.
+    UntilAgree(UntilAgree),
+    /// So many times as something read or chosen says.
+    Times(Times),
+}
+
+impl Repeat {
+    /// How many rounds there may be.
+    pub fn rounds_at_most(&self) -> u32 {
+        match self {
+            Repeat::UntilAgree(agree) => agree.rounds_at_most,
+            Repeat::Times(times) => times.at_most,
+        }
+    }
+    /// What must agree, if that is what ends the rounds.
+    pub fn until_agree(&self) -> Option<&UntilAgree> {
+        match self {
+            Repeat::UntilAgree(agree) => Some(agree),
+            Repeat::Times(_) => None,
+        }
+    }
+    /// Where it comes from.
+    pub fn cites(&self) -> &[Cite] {
+        match self {
+            Repeat::UntilAgree(agree) => &agree.cites,
+            Repeat::Times(times) => &times.cites,
+        }
+    }
+}
+
+/// Rounds that are known beforehand, such as the layers of a mould.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Times {
+    /// How many rounds; asked at the end of each. What is unknown then, or no whole number, ends the rounds.
+    pub times: Expr,
+    /// More rounds than this there never are.
+    pub at_most: u32,
+    /// Where it comes from.
+    pub cites: Vec<Cite>,
+}
+
+/// Rounds until two that follow each other agree.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct UntilAgree {
     /// The value that must agree, as it stands at the end of a round.
     pub value: ValueId,
     /// The greatest difference, included.
@@ -378,6 +436,13 @@ pub struct Step {
     pub wants: Wants,
     /// Left out unless this holds.
     pub when: Option<Expr>,
+    /// The moment of the sample it marks, by its index in [`Edition::moments`]. On a bench it is left out once
+    /// another run of the sample has marked it.
+    pub moment: Option<u16>,
+    /// How long it takes, for planning.
+    pub lasts: Option<Lasts>,
+    /// Whether its wait leaves the hands free: a hold its least time, a settle the time between two readings.
+    pub hands_free: bool,
     /// What must hold before it may be begun.
     pub needs: Vec<Need>,
     /// What follows from it.
@@ -400,6 +465,15 @@ pub struct Step {
     pub say: Option<Text>,
     /// Where its figures come from.
     pub cites: Vec<Cite>,
+}
+
+/// How long a step keeps the hands, for planning; nothing is judged by it.
+#[derive(Copy, Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Lasts {
+    /// A practised person.
+    pub typical: Span,
+    /// A slow one; never shorter.
+    pub slow: Span,
 }
 
 /// What must hold before a step may be begun.
@@ -621,6 +695,10 @@ pub struct Change {
 pub struct ResultSpec {
     /// The derived value it reports.
     pub value: ValueId,
+    /// Reported only if this holds.
+    pub when: Option<Expr>,
+    /// The name under which the runs of one sample share it, such as `slump`.
+    pub shared: Option<String>,
     /// It is rounded to a multiple of this, once.
     pub nearest: Exact,
     /// The terms shown in the report.
@@ -647,4 +725,25 @@ pub enum TermOf {
     Reading(ReadingId),
     /// A derived value.
     Value(ValueId),
+}
+
+/// Something due long after the run, such as the breaking of a specimen.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Appointment {
+    /// Its name.
+    pub id: String,
+    /// What is due.
+    pub title: Text,
+    /// It is counted from the moment this step is done.
+    pub from: StepId,
+    /// How long after that.
+    pub after: Span,
+    /// How much earlier or later it may be.
+    pub give_or_take: Option<Span>,
+    /// Only if this holds.
+    pub when: Option<Expr>,
+    /// How many it is due for.
+    pub count: Option<TermOf>,
+    /// Where it comes from.
+    pub cites: Vec<Cite>,
 }

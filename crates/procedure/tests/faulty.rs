@@ -8,6 +8,7 @@ use procedure::diagnose::{render, to_json};
 use procedure::{Severity, check};
 
 const SMALL: &str = include_str!("procedures/small.toml");
+const STACK: &str = include_str!("procedures/stack.toml");
 const AIR: &str = include_str!("../../../procedures/air-volumetric.toml");
 
 /// A name, and the slips made: text to replace, and what stands there instead. `""` for the former adds at the end.
@@ -40,7 +41,7 @@ fn told(file_name: &str, text: &str) -> String {
 
 #[test]
 fn the_sound_procedures_have_no_fault() {
-    for text in [SMALL, AIR] {
+    for text in [SMALL, STACK, AIR] {
         let checked = check("sound.toml", text);
         assert_eq!(render("sound.toml", text, &checked.diagnostics, false), "");
         assert!(checked.is_sound());
@@ -50,7 +51,7 @@ fn the_sound_procedures_have_no_fault() {
 #[test]
 fn every_slip_is_explained_where_it_is() {
     let mut names = Vec::new();
-    for (sound, cases) in [(SMALL, SMALL_CASES), (AIR, AIR_CASES)] {
+    for (sound, cases) in [(SMALL, SMALL_CASES), (STACK, STACK_CASES), (AIR, AIR_CASES)] {
         for (name, slips) in cases {
             assert!(!names.contains(name), "two cases are called {name}");
             names.push(name);
@@ -60,6 +61,52 @@ fn every_slip_is_explained_where_it_is() {
     }
     assert!(names.len() >= 45, "{} cases", names.len());
 }
+
+/// What a sample with several tests needs.
+const STACK_CASES: &[Case] = &[
+    // Rounds that are counted.
+    ("times_without_a_most", &[("repeat = { times = \"layers\", at_most = 4,", "repeat = { times = \"layers\",")]),
+    ("times_in_inches", &[("repeat = { times = \"layers\"", "repeat = { times = \"width\"")]),
+    ("times_of_a_choice", &[("repeat = { times = \"layers\"", "repeat = { times = \"size\"")]),
+    ("times_without_end", &[("at_most = 4,", "at_most = 4000,")]),
+    (
+        "times_and_agreement_at_once",
+        &[("at_most = 4,", "rounds_at_most = 4, value = \"slope\", within = 1, discard = \"No\",")],
+    ),
+    ("times_read_only_sometimes", &[("  read = \"layers\"\n", "  read = \"layers\"\n  when = \"size == large\"\n")]),
+    ("times_read_too_late", &[("repeat = { times = \"layers\"", "repeat = { times = \"n_7 / 1 piece\"")]),
+    // Moments and shared facts.
+    (
+        "times_read_where_a_moment_is_marked",
+        &[("read = \"layers\"\n", "read = \"layers\"\n  moment = \"first-portion\"\n")],
+    ),
+    ("moment_in_capitals", &[("moment = \"last-portion\"", "moment = \"Last portion\"")]),
+    ("moment_misspelt", &[("moment = \"last-portion\"", "moment = \"last-porton\"")]),
+    ("shared_twice", &[("shared = \"slope\"", "shared = \"height\"")]),
+    ("shared_with_underscore", &[("shared = \"slope\"", "shared = \"the_slope\"")]),
+    ("shared_tally", &[("at_most = 30\n", "at_most = 30\nshared  = \"taps\"\n")]),
+    // Optional results.
+    ("result_on_a_number", &[("when   = \"size == large\"\nshared", "when   = \"height\"\nshared")]),
+    ("result_no_longer_optional", &[("when   = \"size == large\"\nshared", "shared")]),
+    ("root_of_a_length", &[("sqrt(height / width)", "sqrt(height)")]),
+    ("attempt_with_brackets", &[("when = \"attempt > 1\"", "when = \"attempt(2)\"")]),
+    // Appointments.
+    ("appointment_without_a_time", &[("after        = \"7 d\"\n", "")]),
+    ("appointment_from_no_step", &[("from         = \"finish\"", "from         = \"finished\"")]),
+    ("appointment_counts_words", &[("count        = \"n_7\"", "count        = \"technician\"")]),
+    ("appointment_twice", &[("id     = \"move\"", "id     = \"break-7\"")]),
+    ("appointment_in_weeks", &[("after        = \"7 d\"", "after        = \"1 week\"")]),
+    // Durations.
+    ("durations_without_source", &[("lasts_source     = \"ours: estimate\"\n", "")]),
+    ("durations_backwards", &[("lasts  = [\"25 s\", \"40 s\"]", "lasts  = [\"40 s\", \"25 s\"]")]),
+    ("duration_alone", &[("lasts  = [\"25 s\", \"40 s\"]", "lasts  = [\"25 s\"]")]),
+    ("hands_free_in_an_act", &[("moment = \"moulded\"", "moment = \"moulded\"\n  hands  = \"free\"")]),
+    (
+        "hands_free_while_turning",
+        &[("hold   = { at_least = \"5 s\" }\n", "hold   = { at_least = \"5 s\" }\n  hands  = \"free\"\n")],
+    ),
+    ("hands_neither", &[("hands  = \"free\"", "hands  = \"busy\"")]),
+];
 
 const SMALL_CASES: &[Case] = &[
     // Keys.

@@ -47,8 +47,10 @@ fn every_key_of_the_language_is_on_the_page() {
         ("report = {", "report = { qqqq = 1,"),
         ("terms  = [{", "terms  = [{ qqqq = 1,"),
     ];
-    let sound = include_str!("procedures/small.toml");
-    for (from, to) in probes {
+    let of_a_sample = [("[[appointment]]", "[[appointment]]\nqqqq = 1"), ("repeat = {", "repeat = { qqqq = 1,")];
+    let small = probes.map(|probe| (include_str!("procedures/small.toml"), probe));
+    let stack = of_a_sample.map(|probe| (include_str!("procedures/stack.toml"), probe));
+    for (sound, (from, to)) in small.into_iter().chain(stack) {
         assert!(sound.contains(from), "{from}");
         let checked = check("probe.toml", &sound.replacen(from, to, 1));
         let help = checked.diagnostics.iter().find(|fault| fault.code == "unknown-key").unwrap().help.join(" ");

@@ -38,6 +38,7 @@ fn words(edition: &Edition, text: &Text) -> String {
         .map(|part| match part {
             Part::Plain(words) => words.clone(),
             Part::Reading(id) => format!("<{}>", edition.reading(*id).id),
+            Part::Round => "<round>".to_owned(),
             Part::Was(id) => format!("<was {}>", edition.reading(*id).id),
             Part::Value(id) => format!("<{}>", edition.values[id.0 as usize].id),
         })
@@ -102,7 +103,7 @@ fn steps_take_their_limits_from_the_figures() {
     assert_eq!((settle.every, settle.give_up_after), (Span::from_secs(120), Span::from_secs(360)));
     assert_eq!(settle.change_at_most, exact("0.25"));
     let roll = edition.stages.iter().find(|stage| stage.id == "roll").unwrap();
-    assert_eq!(roll.repeat.as_ref().map(|repeat| repeat.rounds_at_most), Some(3));
+    assert_eq!(roll.repeat.as_ref().map(|repeat| repeat.rounds_at_most()), Some(3));
     let Consequence::Back { to, at_most: 5, .. } = &edition.step(edition.step_named("heard").unwrap()).rules[0].then
     else {
         panic!("a way back")

@@ -14,7 +14,7 @@ use crate::nearest::nearest;
 use quantity::{Exact, Unit};
 use std::ops::Range;
 
-const FUNCTIONS: &[&str] = &["abs", "known", "max", "min", "sum", "was"];
+const FUNCTIONS: &[&str] = &["abs", "known", "max", "min", "sqrt", "sum", "was"];
 
 pub(super) fn is_function(name: &str) -> bool {
     FUNCTIONS.contains(&name)
@@ -202,6 +202,10 @@ impl<'s> Checker<'s, '_> {
             self.uses(Use::Round);
             return Part::asked(Expr::Round, Kind::Number(Unit::NONE));
         }
+        if name == "attempt" {
+            self.uses(Use::Attempt);
+            return Part::asked(Expr::Attempt, Kind::Number(Unit::NONE));
+        }
         if is_function(name) {
             // The reader may have missed the bracket already.
             if self.faults.iter().any(|fault| fault.at == tree.at && fault.code == "bracket") {
@@ -209,7 +213,7 @@ impl<'s> Checker<'s, '_> {
             }
             let inside = match name {
                 "min" | "max" => "a, b",
-                "abs" => "x",
+                "abs" | "sqrt" => "x",
                 _ => "reading",
             };
             return self.fault(
@@ -268,7 +272,7 @@ impl<'s> Checker<'s, '_> {
         let near = if called {
             nearest(name, known.filter(is_table).chain(FUNCTIONS.iter().copied()))
         } else {
-            nearest(name, known.chain(["round", "true", "false"]))
+            nearest(name, known.chain(["round", "attempt", "true", "false"]))
         };
         let shown = short(name);
         let fault = match called {
@@ -525,6 +529,23 @@ impl<'s> Checker<'s, '_> {
                     None => Part::faulty(),
                 }
             }
+            "sqrt" => {
+                let Some([x]) = self.given(tree, name, given, "x") else { return Part::faulty() };
+                let part = self.of(x);
+                match self.number(x, &part, name) {
+                    Some(Unit::NONE) => Part {
+                        expr: Expr::Sqrt(Box::new(part.expr)),
+                        kind: Kind::Number(Unit::NONE),
+                        constant: part.constant,
+                    },
+                    Some(unit) => {
+                        let title = format!("`sqrt` takes the root of a bare number, and this is in {unit}");
+                        let fault = Fault::new(x.at.clone(), "unlike-units", title, unit_words(unit));
+                        self.fault(fault.help(format!("divide by one of its unit first, as in `sqrt(x / 1 {unit})`")))
+                    }
+                    None => Part::faulty(),
+                }
+            }
             "min" | "max" => {
                 let Some([left, right]) = self.given(tree, name, given, "a, b") else { return Part::faulty() };
                 let op = if name == "min" { Op::Min } else { Op::Max };
@@ -545,6 +566,16 @@ impl<'s> Checker<'s, '_> {
                             "a bracket follows it",
                         );
                         self.fault(fault.help(format!("to multiply, write `{name} * (…)`")));
+                        self.each(given)
+                    }
+                    None if name == "attempt" => {
+                        let fault = Fault::new(
+                            name_at.clone(),
+                            "unknown-function",
+                            "`attempt` is the number of the attempt, and takes nothing in brackets",
+                            "a bracket follows it",
+                        );
+                        self.fault(fault.help("write `attempt` alone, as in `attempt > 1`"));
                         self.each(given)
                     }
                     None if name == "round" => {
@@ -642,7 +673,7 @@ impl<'s> Checker<'s, '_> {
             return self.each(std::slice::from_ref(tree));
         };
         let what = match self.names.named(name) {
-            None if *name == "round" || is_function(name) => "no reading",
+            None if matches!(*name, "round" | "attempt") || is_function(name) => "no reading",
             None => {
                 self.stranger(&tree.at, name, false);
                 return Part::faulty();
@@ -848,6 +879,9 @@ impl Facts for Nothing {
         Exact::from(0)
     }
     fn round(&self) -> u32 {
+        0
+    }
+    fn attempt(&self) -> u32 {
         0
     }
     fn formula(&self, _: ValueId) -> &Expr {

@@ -1,7 +1,7 @@
 //! What a compiled expression gives.
 //!
-//! Arithmetic is exact and truths have three values. Nothing fails here: a divisor that turns out zero and a table
-//! that states nothing are *unknown*, like a reading nobody has taken.
+//! Arithmetic is exact and truths have three values. Nothing fails here: a divisor that turns out zero, the root of a
+//! number below zero and a table that states nothing are *unknown*, like a reading nobody has taken.
 //!
 //! **Invariant:** the stack used does not grow with the number of derived values. Each uses only those before it, so
 //! they are worked out in their order and remembered, never one from inside the other.
@@ -31,8 +31,11 @@ impl Expr {
             | Expr::Sum(_)
             | Expr::Known(_)
             | Expr::Round
+            | Expr::Attempt
             | Expr::Value(_) => [None, None, None],
-            Expr::Table(_, x) | Expr::Negative(x) | Expr::Not(x) | Expr::Abs(x) => [Some(x), None, None],
+            Expr::Table(_, x) | Expr::Negative(x) | Expr::Not(x) | Expr::Abs(x) | Expr::Sqrt(x) => {
+                [Some(x), None, None]
+            }
             Expr::Two(_, a, b) => [Some(a), Some(b), None],
             Expr::If(c, a, b) => [Some(c), Some(a), Some(b)],
         };
@@ -59,6 +62,7 @@ impl<F: Facts + ?Sized> Evaluation<'_, F> {
             Expr::Sum(id) => Datum::Number(self.facts.sum(*id)),
             Expr::Known(id) => Datum::Truth(self.facts.reading(*id) != Datum::Unknown),
             Expr::Round => Datum::Number(Exact::from(i64::from(self.facts.round()))),
+            Expr::Attempt => Datum::Number(Exact::from(i64::from(self.facts.attempt()))),
             Expr::Value(id) => self.value(*id),
             Expr::Table(id, at) => match self.of(at) {
                 Datum::Number(at) => self.facts.table(*id, &at).map_or(Datum::Unknown, Datum::Number),
@@ -70,6 +74,10 @@ impl<F: Facts + ?Sized> Evaluation<'_, F> {
             },
             Expr::Abs(x) => match self.of(x) {
                 Datum::Number(value) => Datum::Number(value.abs()),
+                _ => Datum::Unknown,
+            },
+            Expr::Sqrt(x) => match self.of(x) {
+                Datum::Number(value) => value.sqrt().map_or(Datum::Unknown, Datum::Number),
                 _ => Datum::Unknown,
             },
             Expr::Not(x) => match self.of(x) {

@@ -19,12 +19,13 @@
 //! |---|---|
 //! | `2`, `0.25`, `2.5 pt`, `1 %/cup`, `45 s`, `2 min` | a number and the unit behind it; a time counts in s |
 //! | `true`, `false` | a truth |
-//! | `level`, `round` | a figure, a reading, a derived value; the round of a repeated stage |
+//! | `level`, `round`, `attempt` | a figure, a reading, a derived value; the round of a repeated stage; the attempt |
 //! | `+ - * /` | arithmetic, exact; `+` and `-` in one unit, `*` and `/` combine units |
 //! | `< <= > >= == !=` | comparison in one unit; `a < b < c` is not written |
 //! | `and or not` | truths |
 //! | `if c then a else b` | one of two |
 //! | `abs(x)`, `min(a, b)`, `max(a, b)` | of numbers |
+//! | `sqrt(x)` | the square root of a bare number: exact where there is an exact one, otherwise to 30 decimals |
 //! | `sum(r)`, `was(r)`, `known(r)` | of a reading: all added up; when the attempt before ended; whether it was read |
 //! | `correction(x)` | a table looked up |
 //! | `heard == no` | whether a choice has this answer |
@@ -47,8 +48,10 @@ pub const DEEPEST: usize = 64;
 /// The most digits of one number.
 pub const MOST_DIGITS: usize = 28;
 /// Words with a meaning of their own: nothing in a procedure can be called by one of them.
-pub const RESERVED: &[&str] =
-    &["abs", "and", "else", "false", "if", "known", "max", "min", "not", "or", "round", "sum", "then", "true", "was"];
+pub const RESERVED: &[&str] = &[
+    "abs", "and", "attempt", "else", "false", "if", "known", "max", "min", "not", "or", "round", "sqrt", "sum", "then",
+    "true", "was",
+];
 
 /// What an expression gives.
 #[derive(Copy, Clone, Debug, PartialEq, Eq)]
@@ -80,6 +83,8 @@ pub enum Expr {
     Known(ReadingId),
     /// Which round of a repeated stage this is, from 1.
     Round,
+    /// Which attempt of the run this is, from 1.
+    Attempt,
     /// A derived value.
     Value(ValueId),
     /// A table looked up.
@@ -90,6 +95,8 @@ pub enum Expr {
     Not(Box<Expr>),
     /// `abs(x)`
     Abs(Box<Expr>),
+    /// `sqrt(x)`
+    Sqrt(Box<Expr>),
     /// Two operands.
     Two(Op, Box<Expr>, Box<Expr>),
     /// `if c then a else b`
@@ -166,6 +173,8 @@ pub trait Facts {
     fn sum(&self, id: ReadingId) -> Exact;
     /// Which round of a repeated stage this is.
     fn round(&self) -> u32;
+    /// Which attempt of the run this is.
+    fn attempt(&self) -> u32;
     /// A derived value's formula.
     fn formula(&self, id: ValueId) -> &Expr;
     /// A table looked up.
@@ -294,6 +303,8 @@ pub enum Use {
     Table(TableId, Expr),
     /// The round of a repeated stage.
     Round,
+    /// The attempt.
+    Attempt,
 }
 
 /// Compiles `src` against the names of its place in the file.

@@ -361,7 +361,7 @@ impl Reader<'_> {
         let found =
             fields.need(self, "id", &format!("id = \"name-of-the-{what}\"")).and_then(|node| self.string(node, "id"));
         let Some((id, at)) = found else { return (None, fields) };
-        self.kebab(id, at.clone(), &format!("a {what}").replace("a i", "an i"));
+        self.kebab(id, at.clone(), &format!("a {what}").replace("a i", "an i").replace("a a", "an a"));
         if let Some(first) = ids.iter().find(|given| given.id == id) {
             let fault = Diagnostic::error("duplicate", format!("two {what}s are called `{}`", shown(id)))
                 .at(at.clone(), "second time")

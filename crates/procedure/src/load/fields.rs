@@ -212,9 +212,11 @@ impl Reader<'_> {
             let known = || words.iter().map(|(known, _)| *known);
             let mut fault = Diagnostic::error("unknown-word", format!("`{key}` cannot be \"{}\"", shown(word)))
                 .at(at, format!("expected one of {}", listed(known(), 30)));
-            if let Some(near) = nearest(word, known()) {
-                fault = fault.help(format!("did you mean \"{near}\"?"));
-            }
+            fault = match (nearest(word, known()), words) {
+                (Some(near), _) => fault.help(format!("did you mean \"{near}\"?")),
+                (None, [(only, _)]) => fault.help(format!("write {key} = \"{only}\", or take the line away")),
+                (None, _) => fault.help(format!("write one of these words: {key} = \"…\"")),
+            };
             self.push(fault);
         }
         found

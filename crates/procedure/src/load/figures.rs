@@ -15,7 +15,7 @@ use crate::diagnose::Diagnostic;
 use crate::model::{Between, Beyond, Choice, Figure, Reading, ReadingKind, Table};
 
 const READING_KEYS: &[&str] =
-    &["kind", "ask", "unit", "graduation", "range", "choices", "at_most", "instrument", "source"];
+    &["kind", "ask", "unit", "graduation", "range", "choices", "at_most", "instrument", "shared", "source"];
 
 #[derive(Copy, Clone, PartialEq, Eq)]
 enum Asked {
@@ -155,12 +155,35 @@ impl Reader<'_> {
             Asked::Words => Some(ReadingKind::Words),
             Asked::Tally => self.tally(&fields),
         };
+        let shared = self.shared(&fields);
+        if let Some(entry) = fields.entry("shared").filter(|_| asked == Asked::Tally) {
+            let fault = Diagnostic::error("unknown-key", "a reading of kind \"tally\" has no `shared`")
+                .at(entry.key_at.clone(), "a tally grows one by one: it cannot be answered at once")
+                .help("take the line away, or share a number");
+            self.push(fault);
+        }
         let cites = if matches!(asked, Asked::Number | Asked::Tally) {
             self.need_cites(&fields, "source")
         } else {
             self.cites(&fields, "source")
         };
-        Some(Reading { id: entry.key.clone(), ask: ask.unwrap_or_default(), kind: kind?, instrument, cites })
+        let id = entry.key.clone();
+        Some(Reading { id, ask: ask.unwrap_or_default(), kind: kind?, instrument, shared, cites })
+    }
+
+    /// The name under which the runs of one sample share a reading or a result. A procedure uses each name once.
+    pub fn shared(&mut self, fields: &Fields) -> Option<String> {
+        let (name, at) = self.string(fields.get("shared")?, "shared")?;
+        self.kebab(name, at.clone(), "a shared fact");
+        if let Some(first) = self.scope.shared.iter().find(|given| given.id == name) {
+            let fault = Diagnostic::error("duplicate", format!("`{}` is shared twice", shown(name)))
+                .at(at.clone(), "second time")
+                .also(first.at.clone(), "first time here")
+                .help("a shared fact is one reading or one result of a procedure: take one of the two lines away");
+            self.push(fault);
+        }
+        self.scope.shared.push(Given::new(name, at, ()));
+        Some(name.to_owned())
     }
 
     /// What kind of reading its keys speak of when it does not say.

@@ -179,7 +179,7 @@ impl Reader<'_> {
                 let fault =
                     Diagnostic::error("unlike-units", format!("`{key}` is a time, and the figure `{text}` is {is}"))
                         .at(node.at.clone(), "expected a figure that is a time")
-                        .help("a time is written with s, min or h, such as \"45 s\"");
+                        .help("a time is written with s, min, h or d, such as \"45 s\"");
                 let fault = self.pointing_at(fault, text, "the figure is given here");
                 self.push(fault);
                 return None;
@@ -267,6 +267,7 @@ impl Reader<'_> {
 /// The time that was meant by "5 minutes" or "90 sec".
 fn as_people_say(text: &str) -> Option<Span> {
     let words = text.split_whitespace().map(|word| match word.to_lowercase().trim_end_matches('.') {
+        "days" | "day" => "d".to_owned(),
         "hours" | "hour" | "hrs" | "hr" => "h".to_owned(),
         "minutes" | "minute" | "mins" | "min" | "m" => "min".to_owned(),
         "seconds" | "second" | "secs" | "sec" | "s" => "s".to_owned(),

@@ -2,13 +2,15 @@
 //!
 //! The way through: the text becomes a tree of keys and values with their places (`tree`, its faults in `syntax`);
 //! the tree is read once for each unit system, by hand and to the end (`fields`, `measures`, `texts`, `sources`,
-//! then `figures`, `values`, `consequences`, `steps`); names live in `scope`; what can be shown without running the
-//! procedure is shown in `reach`.
+//! then `figures`, `values`, `consequences`, `steps`, `appointments`); names live in `scope`; what can be shown without running the
+//! procedure is shown in `reach`. Beside that way: figures set from outside (`amend`).
 //!
 //! Not here: expressions ([`crate::expr`]), how faults are shown ([`crate::diagnose`]), files on a disk.
 //!
 //! **Invariant:** whatever the text, this returns. Either there is a procedure, or there is at least one error.
 
+mod amend;
+mod appointments;
 mod consequences;
 mod fields;
 mod figures;
@@ -28,10 +30,12 @@ use quantity::System;
 
 use crate::diagnose::{Diagnostic, Severity, within};
 use crate::expr::Expr;
-use crate::model::{Edition, Procedure, ReadingId};
+use crate::model::{Cite, Edition, Procedure, ReadingId, Repeat, Step, TermOf};
 use fields::{Fields, Reader};
 use scope::{Scope, What};
 use tree::{Kind, Node};
+
+pub use amend::{Amended, Amendment, amend};
 
 /// The version of the procedure language this program reads.
 pub const LANGUAGE: u32 = 1;
@@ -139,8 +143,20 @@ fn read(text: &str, language: &str) -> (Option<Procedure>, Vec<Diagnostic>) {
     (procedure, faults)
 }
 
-const ROOT_KEYS: &[&str] =
-    &["procedure", "source", "figure", "reading", "table", "value", "result", "again", "incident", "limit", "stage"];
+const ROOT_KEYS: &[&str] = &[
+    "procedure",
+    "source",
+    "figure",
+    "reading",
+    "table",
+    "value",
+    "result",
+    "again",
+    "incident",
+    "limit",
+    "stage",
+    "appointment",
+];
 
 /// The language version and the unit systems, which decide how all the rest is read.
 fn head(text: &str, root: &Node, language: &str, faults: &mut Vec<Diagnostic>) -> Option<Vec<System>> {
@@ -241,8 +257,18 @@ fn head_keys(reader: &mut Reader, procedure: &Node) -> Option<Vec<System>> {
     Some(systems)
 }
 
-const PROCEDURE_KEYS: &[&str] =
-    &["id", "title", "language", "version", "systems", "basis", "notice", "attempts_at_most", "attempts_source"];
+const PROCEDURE_KEYS: &[&str] = &[
+    "id",
+    "title",
+    "language",
+    "version",
+    "systems",
+    "basis",
+    "notice",
+    "attempts_at_most",
+    "attempts_source",
+    "lasts_source",
+];
 
 /// One edition, or nothing if anything in it has a fault.
 fn edition(reader: &mut Reader, root: &Node) -> Option<Edition> {
@@ -272,6 +298,8 @@ fn edition(reader: &mut Reader, root: &Node) -> Option<Edition> {
     let incidents = reader.incidents(&root);
     let limits = reader.limits(&root);
     let (stages, steps) = reader.stages(&root);
+    let appointments = reader.appointments(&root);
+    let lasts_cites = lasts_cites(reader, &procedure, &steps);
     let sound = reader.faults.iter().all(|fault| fault.severity != Severity::Error);
     // Beside errors, what nobody uses is mostly what a fault kept from being used.
     if sound {
@@ -286,6 +314,7 @@ fn edition(reader: &mut Reader, root: &Node) -> Option<Edition> {
         basis,
         notice,
         attempts_at_most: attempts?,
+        lasts_cites,
         sources: scope.sources.iter().map(|source| source.what.clone()).collect(),
         figures: scope.figures.iter().flatten().map(|figure| figure.figure.clone()).collect(),
         readings: scope.readings.iter().flatten().cloned().collect(),
@@ -293,10 +322,12 @@ fn edition(reader: &mut Reader, root: &Node) -> Option<Edition> {
         values: values.into_iter().flatten().collect(),
         stages,
         steps: steps.into_iter().flatten().collect(),
+        moments: scope::ids(&scope.moments),
         limits: limits.into_iter().flatten().collect(),
         incidents: incidents.into_iter().flatten().collect(),
         agains: agains.into_iter().flatten().collect(),
         results: results.into_iter().flatten().collect(),
+        appointments: appointments.into_iter().flatten().collect(),
     };
     if !sound {
         return None;
@@ -320,6 +351,19 @@ fn attempts(reader: &mut Reader, root: &Fields, procedure: &Fields) -> Option<u3
         }
         None => Some(1),
     }
+}
+
+/// Where the durations of the steps come from: stated once a step has one.
+fn lasts_cites(reader: &mut Reader, procedure: &Fields, steps: &[Option<Step>]) -> Vec<Cite> {
+    let has_durations = steps.iter().flatten().any(|step| step.lasts.is_some());
+    if has_durations && procedure.get("lasts_source").is_none() {
+        reader.push(
+            Diagnostic::error("no-source", "the procedure does not say where the durations of its steps come from")
+                .at(procedure.at.clone(), "`lasts_source` is missing here")
+                .help("add a line such as: lasts_source = \"ours: estimate of a practised person and of a slow one\""),
+        );
+    }
+    reader.cites(procedure, "lasts_source")
 }
 
 /// Names and sources nobody uses.
@@ -358,7 +402,19 @@ fn asked(edition: &Edition) -> Vec<ReadingId> {
         step.needs.iter().for_each(|need| collect(&need.that, &mut found));
         step.rules.iter().for_each(|rule| collect(&rule.when, &mut found));
     }
+    for stage in &edition.stages {
+        if let Some(Repeat::Times(times)) = &stage.repeat {
+            collect(&times.times, &mut found);
+        }
+    }
+    for appointment in &edition.appointments {
+        appointment.when.iter().for_each(|when| collect(when, &mut found));
+        if let Some(TermOf::Reading(id)) = appointment.count {
+            found.push(id);
+        }
+    }
     for result in &edition.results {
+        result.when.iter().for_each(|when| collect(when, &mut found));
         result.rules.iter().for_each(|rule| collect(&rule.when, &mut found));
     }
     for change in edition.agains.iter().filter_map(|again| again.change.as_ref()) {
@@ -373,7 +429,9 @@ fn asked(edition: &Edition) -> Vec<ReadingId> {
 fn collect(expr: &Expr, found: &mut Vec<ReadingId>) {
     match expr {
         Expr::Reading(id) | Expr::Was(id) | Expr::Sum(id) | Expr::Known(id) => found.push(*id),
-        Expr::Table(_, inner) | Expr::Negative(inner) | Expr::Not(inner) | Expr::Abs(inner) => collect(inner, found),
+        Expr::Table(_, inner) | Expr::Negative(inner) | Expr::Not(inner) | Expr::Abs(inner) | Expr::Sqrt(inner) => {
+            collect(inner, found);
+        }
         Expr::Two(_, left, right) => {
             collect(left, found);
             collect(right, found);
@@ -405,6 +463,8 @@ fn merged(editions: Vec<(System, Vec<Diagnostic>, Vec<Range<usize>>)>) -> Vec<Di
         }
     }
     all.into_iter()
+        // What one edition uses is used.
+        .filter(|(fault, systems, _)| fault.code != "unused" || systems.len() == n_editions)
         .map(|(fault, systems, inside)| match systems.as_slice() {
             [only] if n_editions > 1 && !inside && !fault.title.contains(&format!("{only} edition")) => {
                 fault.help(format!("only the {only} edition has this fault"))

@@ -13,7 +13,7 @@ use super::fields::Reader;
 use super::scope::{Scope, What};
 use crate::diagnose::Diagnostic;
 use crate::expr::{Expr, Op};
-use crate::model::{Add, Between, Beyond, Edition, ReadingId, ReadingKind, Step, Table, TableId, Wants};
+use crate::model::{Add, Between, Beyond, Edition, ReadingId, ReadingKind, Repeat, Step, Table, TableId, Wants};
 
 /// The lowest and the highest value, included.
 type Interval = (Exact, Exact);
@@ -123,7 +123,7 @@ impl Reader<'_> {
         for (at, step) in edition.steps.iter().enumerate() {
             for reading in reads(step) {
                 let reading = reading.0 as usize;
-                if step.when.is_none() {
+                if never_left_out(step) {
                     always[reading] = true;
                 } else {
                     sometimes[reading] = Some(at);
@@ -142,35 +142,72 @@ impl Reader<'_> {
                 .help(format!("add a step that reads it: read = \"{name}\""));
             self.push(fault);
         }
-        for result in &edition.results {
+        let formulas: Vec<&Expr> = edition.values.iter().map(|value| &value.is).collect();
+        for result in edition.results.iter().filter(|result| result.when.is_none()) {
             let mut needed = Vec::new();
-            needs(
-                &edition.values.iter().map(|value| &value.is).collect::<Vec<_>>(),
-                &Expr::Value(result.value),
-                &mut Vec::new(),
-                &mut needed,
-            );
+            needs(&formulas, &Expr::Value(result.value), &mut Vec::new(), &mut needed);
             let result = edition.values.get(result.value.0 as usize).map(|value| value.id.clone()).unwrap_or_default();
             for id in needed {
                 let reading = id.0 as usize;
                 let (false, Some(step)) = (always[reading], sometimes[reading]) else { continue };
-                let (Some(given), Some(step)) = (self.scope.given(What::Reading(id.0)), self.scope.steps.get(step))
-                else {
+                self.left_out(&format!("the result `{result}`"), id, step, &edition.steps[step], |fault, name| {
+                    fault
+                        .help("read it in a step without `when`")
+                        .help(format!("or say what holds without it: if known({name}) then … else …"))
+                        .help("or report the result only where it makes sense: `when` under the result")
+                });
+            }
+        }
+        for stage in &edition.stages {
+            let Some(Repeat::Times(times)) = &stage.repeat else { continue };
+            let mut needed = Vec::new();
+            needs(&formulas, &times.times, &mut Vec::new(), &mut needed);
+            for id in needed {
+                let reads_it = |step: &&Step| reads(step).contains(&id);
+                let steps = &edition.steps[..stage.end.0 as usize];
+                if steps.iter().any(|step| reads_it(&step) && never_left_out(step)) {
                     continue;
-                };
-                let name = given.id.clone();
-                let fault = Diagnostic::error(
-                    "never-read",
-                    format!("the result `{result}` needs `{name}`, which is not read in every case"),
-                )
-                .at(step.at.clone(), "this step reads it, and `when` can leave the step out")
-                .also(given.at.clone(), "the reading")
-                .help("read it in a step without `when`")
-                .help(format!("or say what holds without it: if known({name}) then … else …"));
-                self.push(fault);
+                }
+                let late = edition.steps.iter().position(|step| reads_it(&step));
+                let Some(step) = steps.iter().position(|step| reads_it(&step)).or(late) else { continue };
+                let what = format!("`times` of the stage `{}`", stage.id);
+                self.left_out(&what, id, step, &edition.steps[step], |fault, _| {
+                    fault.help("read it in a step without `when`, in this stage or before it")
+                });
             }
         }
     }
+
+    /// Something needs a reading that its step does not take in every case, or not in time.
+    fn left_out(
+        &mut self,
+        what: &str,
+        id: ReadingId,
+        at: usize,
+        step: &Step,
+        help: impl Fn(Diagnostic, &str) -> Diagnostic,
+    ) {
+        let (says, label) = if step.when.is_some() {
+            ("is not read in every case", "this step reads it, and `when` can leave the step out")
+        } else if step.moment.is_some() {
+            ("is not read in every case", "this step reads it, and is left out when another run has marked its moment")
+        } else {
+            ("is read too late for that", "this step reads it, after the stage is over")
+        };
+        let (Some(given), Some(step)) = (self.scope.given(What::Reading(id.0)), self.scope.steps.get(at)) else {
+            return;
+        };
+        let name = given.id.clone();
+        let fault = Diagnostic::error("never-read", format!("{what} needs `{name}`, which {says}"))
+            .at(step.at.clone(), label)
+            .also(given.at.clone(), "the reading");
+        self.push(help(fault, &name));
+    }
+}
+
+/// Whether a step is done in every attempt that comes past it.
+fn never_left_out(step: &Step) -> bool {
+    step.when.is_none() && step.moment.is_none()
 }
 
 /// Where a table is looked up, if that stands in the text once.
@@ -210,7 +247,9 @@ fn walk(scope: &Scope, expr: &Expr, known: &Known, found: &mut Vec<(TableId, Exp
             found.push((*table, (**argument).clone(), known.clone()));
             walk(scope, argument, known, found);
         }
-        Expr::Negative(inner) | Expr::Not(inner) | Expr::Abs(inner) => walk(scope, inner, known, found),
+        Expr::Negative(inner) | Expr::Not(inner) | Expr::Abs(inner) | Expr::Sqrt(inner) => {
+            walk(scope, inner, known, found);
+        }
         Expr::Two(_, left, right) => {
             walk(scope, left, known, found);
             walk(scope, right, known, found);
@@ -329,6 +368,11 @@ fn interval(scope: &Scope, expr: &Expr, known: &Known) -> Option<Interval> {
                 if low.is_negative() && !high.is_negative() { Exact::zero() } else { low.abs().min(high.abs()) };
             Some((least, most))
         }
+        Expr::Sqrt(inner) => {
+            let (low, high) = interval(scope, inner, known)?;
+            // A root that is not exact falls short of the true one, the lower end included.
+            Some((low.sqrt()?, high.sqrt()?))
+        }
         Expr::Two(op, left, right) => {
             let (low, high) = interval(scope, left, known)?;
             let (other_low, other_high) = interval(scope, right, known)?;
@@ -406,8 +450,8 @@ fn needs(values: &[&Expr], expr: &Expr, sure: &mut Vec<ReadingId>, needed: &mut 
                 needs(values, is, sure, needed);
             }
         }
-        Expr::Table(_, inner) | Expr::Negative(inner) | Expr::Not(inner) | Expr::Abs(inner) => {
-            needs(values, inner, sure, needed)
+        Expr::Table(_, inner) | Expr::Negative(inner) | Expr::Not(inner) | Expr::Abs(inner) | Expr::Sqrt(inner) => {
+            needs(values, inner, sure, needed);
         }
         Expr::Two(_, left, right) => {
             needs(values, left, sure, needed);

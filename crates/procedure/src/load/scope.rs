@@ -77,6 +77,10 @@ pub(super) struct Scope {
     pub stages: Vec<Given<()>>,
     pub steps: Vec<Given<StepName>>,
     pub agains: Vec<Given<()>>,
+    /// Moments of the sample, each where a step first marks it.
+    pub moments: Vec<Given<()>>,
+    /// Names under which readings and results are shared.
+    pub shared: Vec<Given<()>>,
 }
 
 /// A place a number may be taken from: any may be seen, values only up to some.

@@ -6,20 +6,26 @@
 use quantity::{Exact, Unit};
 
 use super::consequences::{Place, RULE_KEYS};
-use super::fields::{Fields, Reader};
+use super::fields::{Fields, Reader, shown};
 use super::scope::{Given, StepName, What};
 use super::texts::as_text;
 use super::tree::{Kind, Node};
 use crate::diagnose::Diagnostic;
-use crate::expr::Want;
-use crate::model::{Add, Every, Need, ReadingKind, Repeat, Settle, Stage, Step, StepId, Turns, ValueId, Wants};
+use crate::expr::{Type, Want};
+use crate::model::{
+    Add, Every, Lasts, Need, ReadingKind, Repeat, Settle, Stage, Step, StepId, Times, Turns, UntilAgree, ValueId, Wants,
+};
+use crate::nearest::nearest;
 
 const STEP_KEYS: &[&str] = &[
-    "id", "do", "read", "count", "hold", "turns", "settle", "timed", "when", "needs", "rule", "every", "add",
-    "too_soon", "why", "slip", "caution", "mark", "say", "source",
+    "id", "do", "read", "count", "hold", "turns", "settle", "timed", "when", "needs", "rule", "every", "add", "moment",
+    "lasts", "hands", "too_soon", "why", "slip", "caution", "mark", "say", "source",
 ];
 const WANTS: [&str; 5] = ["read", "count", "hold", "settle", "timed"];
 const MOST_STEPS: usize = 500;
+const MOST_ROUNDS: u32 = 1_000;
+/// Moments of a sample that procedures share; others are as good, if more than one procedure marks them.
+const MOMENTS: [&str; 4] = ["first-portion", "last-portion", "composite", "moulded"];
 
 impl Reader<'_> {
     /// The names of all stages and steps, before they are read. `None` if there are too many.
@@ -97,6 +103,8 @@ impl Reader<'_> {
             "value",
             "within",
             "rounds_at_most",
+            "times",
+            "at_most",
             "discard",
             "void",
             "again",
@@ -106,6 +114,70 @@ impl Reader<'_> {
             "source",
         ];
         let fields = self.fields(node, "`repeat`", KEYS)?;
+        let until_agree = ["value", "within", "rounds_at_most", "discard", "void", "again"];
+        let first = until_agree.iter().find_map(|key| fields.entry(key));
+        match (fields.entry("times").or_else(|| fields.entry("at_most")), first) {
+            (Some(times), Some(agree)) => {
+                self.push(
+                    Diagnostic::error("two-wants", "`repeat` ends in two ways at once")
+                        .at(agree.key_at.clone(), format!("`{}` is for rounds that must agree", agree.key))
+                        .also(times.key_at.clone(), format!("`{}` is for a number of rounds that is known", times.key))
+                        .help("write { times = \"layers\", at_most = 4, source = \"…\" }")
+                        .help("or { value = \"settled\", within = \"0.25 %\", rounds_at_most = 3, discard = \"…\", source = \"…\" }"),
+                );
+                return None;
+            }
+            (Some(_), None) => return self.times(&fields).map(Repeat::Times),
+            (None, _) => {}
+        }
+        self.until_agree(&fields).map(Repeat::UntilAgree)
+    }
+
+    /// Rounds whose number is read or chosen.
+    fn times(&mut self, fields: &Fields) -> Option<Times> {
+        let n_values = self.scope.values.len();
+        let node = fields.need(self, "times", "times = \"layers\"");
+        let times = node.and_then(|node| self.expression(node, "times", Want::Any, n_values));
+        if let (Some(times), Some(node)) = (&times, node) {
+            let counts = |unit: Unit| unit == Unit::NONE || super::measures::only_counts(unit);
+            let found = match times.kind {
+                Type::Number(unit) if counts(unit) => None,
+                Type::Number(unit) => Some(format!("its unit is {unit}")),
+                Type::Truth => Some("this is true or false".to_owned()),
+                Type::Choice(_) => Some("this is a choice".to_owned()),
+            };
+            if let Some(found) = found {
+                self.push(
+                    Diagnostic::error(
+                        "unlike-units",
+                        "`times` says how many rounds there are, which is a whole number",
+                    )
+                    .at(node.at.clone(), found)
+                    .help("expected a bare number, or one in a counted unit such as layer")
+                    .help("an answer becomes a number with: times = \"if size == small then 2 else 3\""),
+                );
+                return None;
+            }
+        }
+        let at_most = fields.need(self, "at_most", "at_most = 4");
+        let at_most_node = at_most;
+        let at_most = at_most.and_then(|node| self.count(node, "at_most", None));
+        if let (Some(count), Some(node)) = (at_most, at_most_node)
+            && count > MOST_ROUNDS
+        {
+            self.push(
+                Diagnostic::error("not-a-count", format!("a stage is done at most {MOST_ROUNDS} times"))
+                    .at(node.at.clone(), "more rounds than that")
+                    .help("write the most that is ever wanted, such as at_most = 4"),
+            );
+            return None;
+        }
+        let cites = self.need_cites(fields, "source");
+        Some(Times { times: times?.expr, at_most: at_most?, cites })
+    }
+
+    /// Rounds that end when two agree.
+    fn until_agree(&mut self, fields: &Fields) -> Option<UntilAgree> {
         let value = fields.need(self, "value", "value = \"settled\"").and_then(|node| self.value_named(node, "value"));
         let unit = value.and_then(|value| self.scope.values.get(value.0 as usize)?.unit);
         let within = fields.need(self, "within", "within = \"0.25 %\"");
@@ -121,9 +193,9 @@ impl Reader<'_> {
             );
         }
         self.not_negative(&within, fields.get("within"), "within");
-        let otherwise = self.ending(&fields);
-        let cites = self.need_cites(&fields, "source");
-        Some(Repeat { value: value?, within: within?, rounds_at_most: rounds?, otherwise: otherwise?, cites })
+        let otherwise = self.ending(fields);
+        let cites = self.need_cites(fields, "source");
+        Some(UntilAgree { value: value?, within: within?, rounds_at_most: rounds?, otherwise: otherwise?, cites })
     }
 
     /// The derived value or result a value names.
@@ -146,6 +218,9 @@ impl Reader<'_> {
         let n_values = self.scope.values.len();
         let when = fields.get("when").map(|node| self.expression(node, "when", Want::Truth, n_values));
         let needs = self.needs(&fields);
+        let moment = fields.get("moment").map(|node| self.moment(node));
+        let lasts = fields.get("lasts").map(|node| self.lasts(node));
+        let hands_free = self.hands_free(&fields);
         let reads = fields.get("read").is_some();
         let mut rules = Vec::new();
         for node in self.listed_tables(&fields, "rule", "stage.step.rule") {
@@ -168,6 +243,15 @@ impl Reader<'_> {
                 Some(compiled) => Some(compiled?.expr),
                 None => None,
             },
+            moment: match moment {
+                Some(moment) => Some(moment?),
+                None => None,
+            },
+            lasts: match lasts {
+                Some(lasts) => Some(lasts?),
+                None => None,
+            },
+            hands_free,
             needs,
             rules,
             every: match every {
@@ -186,6 +270,71 @@ impl Reader<'_> {
             say,
             cites,
         })
+    }
+
+    /// The moment of the sample a step marks.
+    fn moment(&mut self, node: &Node) -> Option<u16> {
+        let (name, at) = self.string(node, "moment")?;
+        let sound = self.kebab(name, at.clone(), "a moment of the sample");
+        if let Some(near) = nearest(name, MOMENTS).filter(|_| sound && !MOMENTS.contains(&name)) {
+            self.push(
+                Diagnostic::warning("near-name", format!("`{}` is nearly a moment other procedures mark", shown(name)))
+                    .at(at.clone(), "a moment of its own, which no other test knows")
+                    .help(format!("did you mean \"{near}\"?")),
+            );
+        }
+        let known = self.scope.moments.iter().position(|moment| moment.id == name);
+        let place = known.unwrap_or_else(|| {
+            self.scope.moments.push(Given::new(name, at, ()));
+            self.scope.moments.len() - 1
+        });
+        Some(place as u16)
+    }
+
+    /// How long a step keeps the hands: a practised person, and a slow one.
+    fn lasts(&mut self, node: &Node) -> Option<Lasts> {
+        const EXAMPLE: &str = "[\"20 s\", \"40 s\"]";
+        let (items, at) = self.list(node, "lasts", EXAMPLE)?;
+        let [typical_node, slow_node] = items else {
+            self.push(
+                Diagnostic::error("not-a-time", format!("`lasts` has two times, and this has {}", items.len()))
+                    .at(at, "expected the time of a practised person, then that of a slow one")
+                    .help(format!("write lasts = {EXAMPLE}")),
+            );
+            return None;
+        };
+        let (typical, slow) = (self.span(typical_node, "lasts"), self.span(slow_node, "lasts"));
+        let (typical, slow) = (typical?, slow?);
+        if slow < typical {
+            self.push(
+                Diagnostic::error("wrong-limits", "a slow person is not quicker than a practised one")
+                    .at(slow_node.at.clone(), format!("{slow} is less than {typical}"))
+                    .help(format!("the practised person stands first: lasts = [\"{slow}\", \"{typical}\"]")),
+            );
+            return None;
+        }
+        Some(Lasts { typical, slow })
+    }
+
+    /// Whether the wait of a step leaves the hands free.
+    fn hands_free(&mut self, fields: &Fields) -> bool {
+        let Some(entry) = fields.entry("hands") else { return false };
+        if self.word(&entry.value, "hands", &[("free", ())]).is_none() {
+            return false;
+        }
+        let why = if fields.get("turns").is_some() {
+            "the hands turn it all the time"
+        } else if fields.get("hold").is_none() && fields.get("settle").is_none() {
+            "nothing is waited for in this step"
+        } else {
+            return true;
+        };
+        self.push(
+            Diagnostic::error("bad-wait", "the hands are only free while something stands by itself")
+                .at(entry.key_at.clone(), why)
+                .help("`hands = \"free\"` goes with `hold` without `turns`, and with `settle`: take it away here"),
+        );
+        false
     }
 
     fn wants(&mut self, fields: &Fields) -> Option<Wants> {

@@ -1,6 +1,6 @@
 //! Texts with places to fill in, texts in several languages, and expressions inside the file.
 //!
-//! Here: `{figure}`, `{reading}`, `{was:reading}`, `{value}`; `{ en = "…", es = "…" }`; where in the file a piece of
+//! Here: `{figure}`, `{reading}`, `{was:reading}`, `{value}`, `{round}`; `{ en = "…", es = "…" }`; where in the file a piece of
 //! a text stands. Not here: what a text is for.
 //!
 //! **Invariant:** every language of a text is checked, not only the one that is wanted.
@@ -206,6 +206,7 @@ impl Reader<'_> {
                 );
                 return None;
             }
+            None if name == "round" => return Some(Filled::Later(Part::Round)),
             None => (false, name),
         };
         match self.scope.name(name) {

@@ -54,6 +54,11 @@ impl Node {
         }
     }
 
+    /// The value of a key, if it is a table with this key.
+    pub fn entry(&self, key: &str) -> Option<&Node> {
+        self.entries()?.iter().find(|entry| entry.key == key).map(|entry| &entry.value)
+    }
+
     /// The entries, if it is a table.
     pub fn entries(&self) -> Option<&[Entry]> {
         match &self.kind {

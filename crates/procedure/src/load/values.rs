@@ -11,10 +11,10 @@ use super::consequences::{Place, RULE_KEYS};
 use super::fields::{Fields, Reader, shown};
 use super::measures::unit_words;
 use super::scope::{Derived, What};
-use super::tree::Entry;
+use super::tree::{Entry, Node};
 use crate::diagnose::Diagnostic;
 use crate::expr::{Expr, Want};
-use crate::model::{ReadingId, ResultSpec, Term, TermOf, Value, ValueId};
+use crate::model::{ReadingId, ReadingKind, ResultSpec, Term, TermOf, Value, ValueId};
 
 /// The most operations a formula may come to with all formulas it uses.
 const LARGEST: u32 = 2_000;
@@ -40,7 +40,7 @@ impl Reader<'_> {
         let mut specs = Vec::new();
         for (at, entry) in entries.iter().enumerate() {
             let keys: &[&str] = if is_result(at) {
-                &["title", "is", "unit", "report", "terms", "rule", "source"]
+                &["title", "is", "unit", "report", "terms", "when", "shared", "rule", "source"]
             } else {
                 &["title", "is", "unit", "source"]
             };
@@ -106,13 +106,19 @@ impl Reader<'_> {
             Some(nearest)
         });
         let terms = self.terms(fields, value, unit);
+        let when = fields.get("when").map(|node| self.expression(node, "when", Want::Truth, value.0 as usize + 1));
+        let shared = self.shared(fields);
         let mut rules = Vec::new();
         for node in self.listed_tables(fields, "rule", "result.name.rule") {
             if let Some(rule) = self.fields(node, "a rule of a result", RULE_KEYS) {
                 rules.extend(self.rule(&rule, Place::Result));
             }
         }
-        Some(ResultSpec { value, nearest: nearest?, terms, rules })
+        let when = match when {
+            Some(when) => Some(when?.expr),
+            None => None,
+        };
+        Some(ResultSpec { value, when, shared, nearest: nearest?, terms, rules })
     }
 
     fn terms(&mut self, fields: &Fields, value: ValueId, unit: Option<Unit>) -> Vec<Term> {
@@ -132,6 +138,25 @@ impl Reader<'_> {
             }
         }
         terms
+    }
+
+    /// What an appointment counts: a reading or a value that is a number.
+    pub fn counted_by(&mut self, node: &Node, key: &str) -> Option<TermOf> {
+        let (name, at) = self.string(node, key)?;
+        match self.scope.name(name) {
+            Some(What::Reading(id)) => {
+                let id = ReadingId(id);
+                if !matches!(self.scope.reading(id)?.kind, ReadingKind::Tally { .. }) {
+                    self.number_reading(id, at, "say how many")?;
+                }
+                Some(TermOf::Reading(id))
+            }
+            Some(What::Value(id)) => Some(TermOf::Value(ValueId(id))),
+            _ => {
+                self.no_such("reading or value", name, at, |what| matches!(what, What::Reading(_) | What::Value(_)));
+                None
+            }
+        }
     }
 
     fn term(&mut self, name: &str, at: Range<usize>, value: ValueId, unit: Option<Unit>) -> Option<TermOf> {
@@ -173,7 +198,9 @@ impl Reader<'_> {
 fn size(expr: &Expr, sizes: &[u32]) -> u32 {
     let parts: u32 = match expr {
         Expr::Value(id) => sizes.get(id.0 as usize).copied().unwrap_or(0),
-        Expr::Table(_, inner) | Expr::Negative(inner) | Expr::Not(inner) | Expr::Abs(inner) => size(inner, sizes),
+        Expr::Table(_, inner) | Expr::Negative(inner) | Expr::Not(inner) | Expr::Abs(inner) | Expr::Sqrt(inner) => {
+            size(inner, sizes)
+        }
         Expr::Two(_, left, right) => size(left, sizes).saturating_add(size(right, sizes)),
         Expr::If(condition, then, otherwise) => {
             size(condition, sizes).saturating_add(size(then, sizes)).saturating_add(size(otherwise, sizes))

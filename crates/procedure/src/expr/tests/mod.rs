@@ -76,6 +76,7 @@ struct Known {
     was: BTreeMap<u16, Datum>,
     sums: BTreeMap<u16, Exact>,
     round: u32,
+    attempt: u32,
     values: Vec<Expr>,
 }
 
@@ -99,6 +100,9 @@ impl Facts for Known {
     }
     fn sum(&self, id: ReadingId) -> Exact {
         self.sums.get(&id.0).cloned().unwrap_or_else(|| Exact::from(0))
+    }
+    fn attempt(&self) -> u32 {
+        self.attempt
     }
     fn round(&self) -> u32 {
         self.round

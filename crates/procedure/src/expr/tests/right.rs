@@ -17,6 +17,9 @@ fn everything_the_volumetric_test_asks_is_written_as_a_person_would() {
         ("pieces == was(pieces)", Type::Truth),
         ("heard", Type::Choice(ReadingId(5))),
         ("round > 1", Type::Truth),
+        ("attempt > 1 and round == 1", Type::Truth),
+        ("sqrt(level / foam)", Type::Number(Unit::NONE)),
+        ("sqrt(2) * 1 %", percent),
         ("alcohol > was(alcohol)", Type::Truth),
         ("known(technician) and not known(foam)", Type::Truth),
         ("settled < 0 %", Type::Truth),
@@ -236,4 +239,20 @@ fn an_expression_may_be_as_deep_as_the_limit_and_no_deeper() {
     }
     assert_eq!(refused(&"1".repeat(2001)), ["too-long"]);
     assert_eq!(refused(&"9".repeat(29)), ["bad-number"]);
+}
+
+#[test]
+fn a_root_is_exact_where_it_can_be_and_unknown_below_zero() {
+    let facts = Known { attempt: 3, ..Known::default() };
+    for (src, value) in [
+        ("sqrt(6.25)", number("2.5")),
+        ("sqrt(4 / 9) * 3", number("2")),
+        ("sqrt(0)", number("0")),
+        ("sqrt(2)", number("1.414213562373095048801688724209")),
+        ("sqrt(1 - 2)", Datum::Unknown),
+        ("sqrt(level / 1 %)", Datum::Unknown),
+        ("attempt * 2", number("6")),
+    ] {
+        assert_eq!(given(src, &facts), value, "{src}");
+    }
 }

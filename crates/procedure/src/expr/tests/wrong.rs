@@ -395,10 +395,15 @@ fn names_nobody_gave_are_reported_once_with_the_nearest() {
         [unknown-function] there is no table or function called `alcohol_corection`
         help: did you mean `alcohol_correction`?
 
-        sqrt(level)
+        root(level)
         ^^^^ not known
-        [unknown-function] there is no table or function called `sqrt`
-        help: the functions are `abs`, `known`, `max`, `min`, `sum` and `was`
+        [unknown-function] there is no table or function called `root`
+        help: the functions are `abs`, `known`, `max`, `min`, `sqrt`, `sum` and `was`
+
+        sqrt(level)
+             ^^^^^ %
+        [unlike-units] `sqrt` takes the root of a bare number, and this is in %
+        help: divide by one of its unit first, as in `sqrt(x / 1 %)`
 
         was(alcohl)
             ^^^^^^ not known
