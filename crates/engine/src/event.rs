@@ -3,7 +3,7 @@
 use procedure::{ReadingId, StepId};
 use quantity::Decimal;
 
-use crate::moment::Tick;
+use crate::moment::{Moment, Tick};
 
 /// Something a person did or saw.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -84,6 +84,16 @@ pub enum Event {
     Remark {
         /// Its words.
         text: String,
+    },
+    /// A moment of the sample was marked elsewhere: by another run on the same bench.
+    ///
+    /// It is no act of the person at this run, so nothing takes it back; a later one for the same moment replaces it.
+    Known {
+        /// Index in the edition's moments.
+        moment: u16,
+        /// When it was, on this run's own count. It may lie before the run was opened, if the run was opened at a
+        /// tick that leaves room for it; what lies ahead of the event counts as the event's own moment.
+        at: Moment,
     },
 }
 

@@ -49,6 +49,9 @@ impl Facts for View<'_> {
     fn round(&self) -> u32 {
         u32::from(self.state.cursor.round)
     }
+    fn attempt(&self) -> u32 {
+        u32::from(self.state.cursor.attempt)
+    }
     fn formula(&self, id: ValueId) -> &Expr {
         &self.edition.values[id.0 as usize].is
     }
@@ -66,16 +69,22 @@ impl View<'_> {
                 Part::Plain(plain) => out.push_str(plain),
                 Part::Reading(id) => out.push_str(&self.show(*id, latest(self.state.taken_now(), *id))),
                 Part::Was(id) => out.push_str(&self.show(*id, latest(self.state.taken_before(), *id))),
+                Part::Round => out.push_str(&self.state.cursor.round.to_string()),
                 Part::Value(id) => {
                     let value = &self.edition.values[id.0 as usize];
                     match value.is.eval(self).number() {
-                        Some(number) => out.push_str(&with_unit(number.show_exact(), value.unit)),
+                        Some(number) => out.push_str(&with_unit(number.show_short(), value.unit)),
                         None => out.push('—'),
                     }
                 }
             }
         }
         out
+    }
+
+    /// Whether a reading counts one by one.
+    pub(crate) fn is_tally(&self, id: ReadingId) -> bool {
+        matches!(self.edition.reading(id).kind, ReadingKind::Tally { .. })
     }
 
     fn show(&self, id: ReadingId, entry: Option<&Entry>) -> String {

@@ -24,6 +24,6 @@ pub use event::{Entry, Event};
 pub use moment::{Moment, Tick, Wall};
 pub use offer::{Act, Clock, ClockOf, Offer, Side, Standing, Status};
 pub use refuse::Refused;
-pub use result::{Outcome, TermValue};
+pub use result::{Due, Outcome, TermValue};
 pub use run::{Applied, Run};
 pub use state::{Ended, Finding, FindingKind, Passed, Phase, Remark, Round, Set, Started, Taken};

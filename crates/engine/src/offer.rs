@@ -11,7 +11,7 @@ use crate::moment::{Moment, Tick};
 use crate::refuse::Refused;
 use crate::run::Run;
 use crate::state::Phase;
-use crate::transition::{gave_up, next_reading};
+use crate::transition::{gave_up, may_begin_again, next_reading};
 
 /// What may happen now.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -132,7 +132,7 @@ pub enum Status {
     Carried,
     /// Open.
     Now,
-    /// Left out, because its condition does not hold.
+    /// Left out, because its condition does not hold or the moment it marks is known.
     LeftOut,
     /// To come.
     ToCome,
@@ -145,7 +145,7 @@ impl Run {
         let step = self.edition.steps.get(cursor.step.0 as usize).map(|step| (cursor.step, step));
         let act = match cursor.phase {
             Phase::AtStep => step.map_or(Act::Nothing, |(_, step)| self.act(step, now)),
-            Phase::Ended if u32::from(cursor.attempt) < self.edition.attempts_at_most => Act::Again,
+            Phase::Ended if may_begin_again(&self.edition, &self.state) => Act::Again,
             Phase::Ended | Phase::Finished => Act::Close,
             Phase::Closed { .. } => Act::Nothing,
         };
@@ -281,10 +281,12 @@ impl Run {
         }
         let limits = self.edition.limits.iter().enumerate().filter(move |_| at_step).filter_map(|(n, limit)| {
             let passed = self.state.passed_now();
-            let from = passed.iter().rposition(|passed| passed.step == limit.from)?;
-            let is_over = passed[from..].iter().any(|passed| passed.step == limit.to);
+            let (started, since) = match passed.iter().rposition(|passed| passed.step == limit.from) {
+                Some(from) => (passed[from].done.tick, from),
+                None => (self.known(self.edition.step(limit.from).moment?)?.tick, 0),
+            };
+            let is_over = passed[since..].iter().any(|passed| passed.step == limit.to);
             (!is_over).then(|| {
-                let started = passed[from].done.tick;
                 let of = ClockOf::Limit(n as u16);
                 Clock { of, side: Side::AtMost, started, due: started.after(limit.at_most) }
             })
@@ -313,11 +315,17 @@ impl Run {
         if done && (step < cursor.step || !is_open) {
             return Status::Done;
         }
+        let from = self.state.starts.last().map_or(StepId(0), |start| start.from);
+        let is_carried = step < from && step <= cursor.step;
+        let was_done = || self.state.passed.iter().any(|passed| passed.step == step);
+        let is_known = self.edition.step(step).moment.is_some_and(|moment| self.known(moment).is_some());
+        if is_known && !(is_carried && was_done()) {
+            return Status::LeftOut;
+        }
         if step > cursor.step {
             return Status::ToCome;
         }
-        let from = self.state.starts.last().map_or(StepId(0), |start| start.from);
-        if step < from {
+        if is_carried {
             return Status::Carried;
         }
         let when = self.edition.step(step).when.as_ref();

@@ -100,9 +100,15 @@ pub enum Refused {
     /// That cannot happen in this stage.
     #[error("That cannot happen in this part of the test.")]
     NoIncidentHere,
+    /// The procedure has no such moment of the sample.
+    #[error("This procedure marks no such moment of the sample.")]
+    NoSuchMoment,
     /// The attempt has ended.
     #[error("This attempt has ended. Start again, or close the run.")]
     AttemptOver,
+    /// The procedure names no way to start again after such an end.
+    #[error("The procedure names no way to start again after this: close the run.")]
+    NoWayAgain,
     /// The run is finished or closed.
     #[error("The run is closed; only its readings can still be corrected.")]
     RunClosed,

@@ -1,9 +1,11 @@
-//! What is reported: computed exactly, rounded once.
+//! What is reported: computed exactly, rounded once; and what is due afterwards.
 
 use procedure::expr::Facts;
-use procedure::{ResultSpec, Term, TermOf};
+use procedure::{Appointment, ResultSpec, Term, TermOf};
 use quantity::{Exact, Reported};
 
+use crate::facts::View;
+use crate::moment::{Moment, Wall};
 use crate::run::Run;
 use crate::state::Phase;
 
@@ -31,8 +33,56 @@ pub struct TermValue<'r> {
     pub value: Exact,
 }
 
+/// Something due long after the run.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Due<'r> {
+    /// What the procedure says about it.
+    pub spec: &'r Appointment,
+    /// When: so long after its step was done, with the offset from UTC the wall clock had then.
+    pub at: Moment,
+    /// How many it is due for, exact; `None` if the procedure does not say or nobody has read it.
+    pub count: Option<Exact>,
+}
+
+/// Whether a result is reported: it can be worked out, all its terms too, and its condition holds.
+pub(crate) fn is_reported(spec: &ResultSpec, view: &View<'_>) -> bool {
+    spec.when.as_ref().is_none_or(|when| when.eval(view).holds())
+        && value_of(TermOf::Value(spec.value), view).is_some()
+        && spec.terms.iter().all(|term| value_of(term.what, view).is_some())
+}
+
+fn value_of(what: TermOf, view: &View<'_>) -> Option<Exact> {
+    match what {
+        TermOf::Reading(id) if view.is_tally(id) => Some(view.sum(id)),
+        TermOf::Reading(id) => view.reading(id).number(),
+        TermOf::Value(id) => view.edition.values[id.0 as usize].is.eval(view).number(),
+    }
+}
+
 impl Run {
-    /// The results of the present attempt; empty before it is finished.
+    /// What is due long after the present attempt: appointments whose step is done and whose condition holds. None
+    /// once the attempt has ended without a result.
+    pub fn appointments(&self) -> Vec<Due<'_>> {
+        if matches!(self.phase(), Phase::Ended | Phase::Closed { with_result: false }) {
+            return Vec::new();
+        }
+        self.edition.appointments.iter().filter_map(|spec| self.due(spec)).collect()
+    }
+
+    fn due<'r>(&self, spec: &'r Appointment) -> Option<Due<'r>> {
+        let view = self.view();
+        let Appointment { from, after, when, count, .. } = spec;
+        let from = self.state.done_or_known(&self.edition, *from)?;
+        if !when.as_ref().is_none_or(|when| when.eval(&view).holds()) {
+            return None;
+        }
+        let unix_ms = from.wall.unix_ms.saturating_add_unsigned(after.0);
+        let at = Moment { tick: from.tick.after(*after), wall: Wall { unix_ms, ..from.wall } };
+        Some(Due { spec, at, count: count.and_then(|count| value_of(count, &view)) })
+    }
+
+    /// The results of the present attempt; empty before it is finished. One with a condition is reported only if it
+    /// holds and nothing it needs is unknown, so a finished run may report nothing at all.
     pub fn results(&self) -> Vec<Outcome<'_>> {
         if !matches!(self.phase(), Phase::Finished | Phase::Closed { with_result: true }) {
             return Vec::new();
@@ -42,18 +92,15 @@ impl Run {
 
     fn outcome<'r>(&'r self, spec: &'r ResultSpec) -> Option<Outcome<'r>> {
         let view = self.view();
+        if !is_reported(spec, &view) {
+            return None;
+        }
         let value = &self.edition.values[spec.value.0 as usize];
-        let exact = value.is.eval(&view).number()?;
+        let exact = value_of(TermOf::Value(spec.value), &view)?;
         let terms = spec
             .terms
             .iter()
-            .map(|term| {
-                let value = match term.what {
-                    TermOf::Reading(id) => view.reading(id).number(),
-                    TermOf::Value(id) => self.edition.values[id.0 as usize].is.eval(&view).number(),
-                };
-                value.map(|value| TermValue { term, value })
-            })
+            .map(|term| value_of(term.what, &view).map(|value| TermValue { term, value }))
             .collect::<Option<Vec<_>>>()?;
         let reported = Reported::new(exact, &spec.nearest, value.unit, self.ties);
         Some(Outcome { spec, title: &value.title, id: &value.id, reported, terms })

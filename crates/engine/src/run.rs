@@ -7,7 +7,7 @@
 use std::sync::Arc;
 
 use procedure::expr::Facts;
-use procedure::{Edition, ReadingId, StepId, Text};
+use procedure::{Edition, ReadingId, Repeat, StepId, Text};
 use quantity::{Exact, Ties};
 
 use crate::event::{Entry, Event};
@@ -17,7 +17,7 @@ use crate::refuse::Refused;
 use crate::state::{
     Cursor, Ended, Finding, FindingKind, Mark, Passed, Phase, Remark, Round, Set, Started, State, Taken,
 };
-use crate::transition::{Transition, check_entry, first_state};
+use crate::transition::{Transition, check_entry, first_state, rounds_wanted};
 
 /// Corrections one run may have: each keeps what was there before, so their number is bounded.
 const CORRECTIONS_AT_MOST: u32 = 200;
@@ -58,6 +58,13 @@ struct Live {
     event: Event,
     /// For a correction: the finding it left.
     note: Option<FindingKind>,
+}
+
+impl Live {
+    /// Whether it was told from outside: no act, so nothing takes it back.
+    fn is_told(&self) -> bool {
+        matches!(self.event, Event::Known { .. })
+    }
 }
 
 /// How to take an event back.
@@ -118,6 +125,16 @@ impl Run {
         let findings_before = self.state.findings.len();
         let mut back_to = None;
         match event {
+            Event::Known { moment, .. } => {
+                if matches!(self.phase(), Phase::Closed { .. }) {
+                    return Err(Refused::RunClosed);
+                }
+                if moment as usize >= self.edition.moments.len() {
+                    return Err(Refused::NoSuchMoment);
+                }
+                // No act of this person: what they took back can still happen after all.
+                self.take(Live { seq, at, event, note: None })?;
+            }
             Event::Undo => self.undo()?,
             Event::Redo => self.redo()?,
             Event::Correct { .. } => {
@@ -146,7 +163,13 @@ impl Run {
         Ok(())
     }
 
+    /// Takes the last act back. What was told from outside after it stays in force: it is taken again.
     fn undo(&mut self) -> Result<(), Refused> {
+        let last = self.live.iter().rposition(|live| !live.is_told()).ok_or(Refused::NothingToUndo)?;
+        let told = self.live.split_off(last + 1);
+        if let Some(Before::Mark(mark)) = self.history.drain(last + 1..).next() {
+            self.state.back_to(mark);
+        }
         let before = self.history.pop().ok_or(Refused::NothingToUndo)?;
         let taken_back = self.live.pop();
         match before {
@@ -160,7 +183,7 @@ impl Run {
             }
         }
         self.redo.extend(taken_back);
-        Ok(())
+        told.into_iter().try_for_each(|live| self.take(live))
     }
 
     fn redo(&mut self) -> Result<(), Refused> {
@@ -205,8 +228,8 @@ impl Run {
         let mut kept = Vec::with_capacity(lives.len() + 1);
         let mut back_to = None;
         for (n, live) in lives.into_iter().enumerate() {
-            let is_remark = matches!(live.event, Event::Remark { .. });
-            if back_to.is_some() && !is_remark {
+            let stays = matches!(live.event, Event::Remark { .. }) || live.is_told();
+            if back_to.is_some() && !stays {
                 continue;
             }
             let mark = state.mark();
@@ -279,6 +302,15 @@ impl Run {
     pub fn attempt(&self) -> u16 {
         self.state.cursor.attempt
     }
+    /// A moment of the sample as it was told from outside, if it was; it stays for all attempts.
+    pub fn known(&self, moment: u16) -> Option<Moment> {
+        self.state.known(moment)
+    }
+    /// A moment of the sample as a step of this run marked it in the present attempt.
+    pub fn marked(&self, moment: u16) -> Option<Moment> {
+        let marks = |passed: &&Passed| self.edition.step(passed.step).moment == Some(moment);
+        self.state.passed_now().iter().rev().find(marks).map(|passed| passed.done)
+    }
     /// Everything read so far, all attempts.
     pub fn taken(&self) -> &[Taken] {
         &self.state.taken
@@ -303,6 +335,13 @@ impl Run {
     pub fn rounds(&self) -> &[Round] {
         &self.state.rounds
     }
+    /// How many rounds the open stage has, where their number is read and known by now.
+    pub fn rounds_wanted(&self) -> Option<u32> {
+        match &self.edition.stage_of(self.state.cursor.step).repeat {
+            Some(Repeat::Times(times)) => rounds_wanted(times, &self.view()),
+            _ => None,
+        }
+    }
     /// All findings.
     pub fn findings(&self) -> &[Finding] {
         &self.state.findings
@@ -321,7 +360,7 @@ impl Run {
     }
     /// Whether there is an act to take back.
     pub fn can_undo(&self) -> bool {
-        !self.history.is_empty()
+        self.last_act().is_some()
     }
     /// Whether an act was taken back that may happen after all.
     pub fn can_redo(&self) -> bool {
@@ -329,7 +368,7 @@ impl Run {
     }
     /// The event that undo would take back.
     pub fn last_act(&self) -> Option<&Event> {
-        self.live.last().map(|live| &live.event)
+        self.live.iter().rev().find(|live| !live.is_told()).map(|live| &live.event)
     }
     /// A text of the procedure with its places filled in.
     pub fn say(&self, text: &Text) -> String {

@@ -3,7 +3,7 @@
 //! Because the lists only grow, taking an act back is cutting them to their former lengths and
 //! putting the old cursor in place: undo costs the same however long the run is.
 
-use procedure::{AgainId, EndingKind, ReadingId, StepId};
+use procedure::{AgainId, Edition, EndingKind, ReadingId, StepId};
 use quantity::{Exact, Span};
 
 use crate::event::Entry;
@@ -47,6 +47,8 @@ pub(crate) struct Cursor {
     pub set_at: Tick,
     /// Where the sets of the open step start.
     pub sets_from: u32,
+    /// Where the readings of the open step start.
+    pub taken_from: u32,
     /// Where this attempt starts in each list.
     pub base: Lengths,
 }
@@ -63,6 +65,7 @@ pub(crate) struct Lengths {
     pub endings: u32,
     pub starts: u32,
     pub remarks: u32,
+    pub known: u32,
 }
 
 /// A reading, observation or name on record.
@@ -260,6 +263,8 @@ pub(crate) struct State {
     pub endings: Vec<Ended>,
     pub starts: Vec<Started>,
     pub remarks: Vec<Remark>,
+    /// Moments of the sample as they were told, for all attempts; of several for one moment the last counts.
+    pub known: Vec<(u16, Moment)>,
 }
 
 /// Enough to put a state back.
@@ -281,6 +286,7 @@ impl State {
             endings: self.endings.len() as u32,
             starts: self.starts.len() as u32,
             remarks: self.remarks.len() as u32,
+            known: self.known.len() as u32,
         }
     }
 
@@ -300,6 +306,7 @@ impl State {
         self.endings.truncate(lengths.endings as usize);
         self.starts.truncate(lengths.starts as usize);
         self.remarks.truncate(lengths.remarks as usize);
+        self.known.truncate(lengths.known as usize);
     }
 
     /// Readings of this attempt.
@@ -318,6 +325,26 @@ impl State {
     /// Steps done in this attempt.
     pub(crate) fn passed_now(&self) -> &[Passed] {
         &self.passed[self.cursor.base.passed as usize..]
+    }
+
+    /// A moment of the sample as it was told from outside.
+    pub(crate) fn known(&self, moment: u16) -> Option<Moment> {
+        self.known.iter().rev().find(|known| known.0 == moment).map(|known| known.1)
+    }
+
+    /// When `step` was done in this attempt; if it was not, when the moment it marks was, as told.
+    pub(crate) fn done_or_known(&self, edition: &Edition, step: StepId) -> Option<Moment> {
+        let done = self.passed_now().iter().rev().find(|passed| passed.step == step).map(|passed| passed.done);
+        done.or_else(|| self.known(edition.step(step).moment?))
+    }
+
+    /// Whether nothing has been begun, counted or read since the open step was opened.
+    pub(crate) fn untouched(&self) -> bool {
+        let cursor = &self.cursor;
+        cursor.begun.is_none()
+            && cursor.count.is_none()
+            && !cursor.in_set
+            && self.taken.len() == cursor.taken_from as usize
     }
 
     /// Settling sets of the open step since it was opened.

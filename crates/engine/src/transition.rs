@@ -8,7 +8,8 @@
 
 use procedure::expr::{Datum, Expr, Facts};
 use procedure::{
-    AgainId, Consequence, Edition, Ending, EndingKind, ReadingId, ReadingKind, Rule, Settle, Step, StepId, Text, Wants,
+    AgainId, Consequence, Edition, Ending, EndingKind, ReadingId, ReadingKind, Repeat, Rule, Settle, Step, StepId,
+    Text, Times, Wants,
 };
 use quantity::{Exact, Span};
 
@@ -16,6 +17,7 @@ use crate::event::{Entry, Event};
 use crate::facts::View;
 use crate::moment::{Moment, Tick};
 use crate::refuse::Refused;
+use crate::result::is_reported;
 use crate::state::{
     Cursor, Ended, Finding, FindingKind, Lengths, Passed, Phase, Remark, Round, Set, Started, State, Taken,
 };
@@ -42,6 +44,7 @@ pub(crate) fn first_state(edition: &Edition, at: Moment) -> State {
             in_set: false,
             set_at: at.tick,
             sets_from: 0,
+            taken_from: 0,
             base: Lengths::default(),
         },
         taken: Vec::new(),
@@ -53,6 +56,7 @@ pub(crate) fn first_state(edition: &Edition, at: Moment) -> State {
         endings: Vec::new(),
         starts: vec![Started { at, from: StepId(0), again: None }],
         remarks: Vec::new(),
+        known: Vec::new(),
     };
     Transition { edition, state: &mut state, seq: 0, at }.open_from(StepId(0));
     state
@@ -71,6 +75,10 @@ impl<'a> Transition<'a> {
         if let Event::Remark { text } = event {
             let text = words(text).ok_or(Refused::NoReason)?;
             self.state.remarks.push(Remark { at: self.at, step: self.state.cursor.step, text });
+            return Ok(());
+        }
+        if let Event::Known { moment, at } = event {
+            self.known(*moment, *at);
             return Ok(());
         }
         match (self.state.cursor.phase, event) {
@@ -102,10 +110,30 @@ impl<'a> Transition<'a> {
                 Ok(())
             }
             // Handled before, or not possible here.
-            Event::Again | Event::Close | Event::Undo | Event::Redo | Event::Correct { .. } | Event::Remark { .. } => {
-                Err(Refused::StillGoing)
-            }
+            Event::Again
+            | Event::Close
+            | Event::Undo
+            | Event::Redo
+            | Event::Correct { .. }
+            | Event::Remark { .. }
+            | Event::Known { .. } => Err(Refused::StillGoing),
         }
+    }
+
+    /// A moment of the sample was marked elsewhere; the step that would mark it is left out.
+    fn known(&mut self, moment: u16, at: Moment) {
+        let at = if at.tick > self.at.tick { self.at } else { at };
+        self.state.known.push((moment, at));
+        let is_open = self.state.cursor.phase == Phase::AtStep && self.step().moment == Some(moment);
+        if is_open && self.state.untouched() {
+            self.next();
+        }
+    }
+
+    /// Whether a step is left out, as far as can be said now.
+    fn is_left_out(&self, step: &Step) -> bool {
+        step.when.as_ref().is_some_and(|when| when.eval(&self.view()) == Datum::Truth(false))
+            || step.moment.is_some_and(|moment| self.state.known(moment).is_some())
     }
 
     fn step(&self) -> &'a Step {
@@ -439,8 +467,8 @@ impl<'a> Transition<'a> {
     fn after(&mut self, id: StepId) -> Result<(), Refused> {
         let edition = self.edition;
         for (n, limit) in edition.limits.iter().enumerate().filter(|(_, limit)| limit.to == id) {
-            let from = self.state.passed_now().iter().rev().find(|passed| passed.step == limit.from);
-            let Some(took) = from.map(|from| self.at.tick.since(from.done.tick)) else { continue };
+            let from = self.state.done_or_known(edition, limit.from);
+            let Some(took) = from.map(|from| self.at.tick.since(from.tick)) else { continue };
             if took <= limit.at_most {
                 continue;
             }
@@ -484,7 +512,7 @@ impl<'a> Transition<'a> {
                     self.end_by(otherwise);
                 } else {
                     self.state.backs.push(id);
-                    self.open(*to);
+                    self.open_from(*to);
                 }
                 true
             }
@@ -517,8 +545,7 @@ impl<'a> Transition<'a> {
                 self.state.cursor.round = 1;
             }
             self.state.cursor.step = step;
-            let left_out = here.when.as_ref().is_some_and(|when| when.eval(&self.view()) == Datum::Truth(false));
-            if !left_out {
+            if !self.is_left_out(here) {
                 self.open(step);
                 return;
             }
@@ -539,21 +566,34 @@ impl<'a> Transition<'a> {
             return;
         };
         let Cursor { round, attempt, .. } = self.state.cursor;
-        let value = self.edition.values[repeat.value.0 as usize].is.eval(&self.view());
+        let agree = match repeat {
+            Repeat::UntilAgree(agree) => agree,
+            Repeat::Times(times) => {
+                // Unknown, or no whole number: the checker sees to it that it is read, and nothing goes round for ever.
+                if rounds_wanted(times, &self.view()).is_some_and(|wanted| u32::from(round) < wanted) {
+                    self.state.cursor.round = round + 1;
+                    self.open_from(stage.first);
+                } else {
+                    self.open_from(stage.end);
+                }
+                return;
+            }
+        };
+        let value = self.edition.values[agree.value.0 as usize].is.eval(&self.view());
         let Some(value) = value.number() else {
             // The checker sees to it that the value is read in every round; without it there is
             // nothing to compare and so nothing to report.
-            self.end_by(&repeat.otherwise);
+            self.end_by(&agree.otherwise);
             return;
         };
         let rounds = &self.state.rounds[self.state.cursor.base.rounds as usize..];
         let before = rounds.iter().rev().find(|before| before.stage == index);
-        let agrees = before.is_some_and(|before| (&value - &before.value).abs() <= repeat.within);
+        let agrees = before.is_some_and(|before| (&value - &before.value).abs() <= agree.within);
         self.state.rounds.push(Round { stage: index, round, attempt, value });
         if agrees {
             self.open_from(stage.end);
-        } else if u32::from(round) >= repeat.rounds_at_most {
-            self.end_by(&repeat.otherwise);
+        } else if u32::from(round) >= agree.rounds_at_most {
+            self.end_by(&agree.otherwise);
         } else {
             self.state.cursor.round = round + 1;
             self.open_from(stage.first);
@@ -562,6 +602,7 @@ impl<'a> Transition<'a> {
 
     fn open(&mut self, step: StepId) {
         let n_sets = self.state.sets.len() as u32;
+        let n_taken = self.state.taken.len() as u32;
         let cursor = &mut self.state.cursor;
         cursor.phase = Phase::AtStep;
         cursor.step = step;
@@ -576,11 +617,16 @@ impl<'a> Transition<'a> {
         cursor.in_set = false;
         cursor.set_at = self.at.tick;
         cursor.sets_from = n_sets;
+        cursor.taken_from = n_taken;
     }
 
     fn finish(&mut self) {
         self.state.cursor.phase = Phase::Finished;
         for spec in &self.edition.results {
+            // What is not reported has nothing to be noted about it.
+            if spec.when.is_some() && !is_reported(spec, &self.view()) {
+                continue;
+            }
             for rule in &spec.rules {
                 if let Consequence::Finding(text) = &rule.then
                     && self.holds(&rule.when)
@@ -608,6 +654,9 @@ impl<'a> Transition<'a> {
         let attempt = self.state.cursor.attempt;
         if u32::from(attempt) >= at_most {
             return Err(Refused::NoMoreAttempts { at_most });
+        }
+        if !may_begin_again(self.edition, self.state) {
+            return Err(Refused::NoWayAgain);
         }
         let again = self.state.endings.last().and_then(|ended| ended.again);
         let from = again.map_or(StepId(0), |again| self.edition.agains[again.0 as usize].from);
@@ -660,6 +709,12 @@ impl<'a> Transition<'a> {
     }
 }
 
+/// How many rounds a stage has whose number is read; `None` if it is unknown or no whole number from 1.
+pub(crate) fn rounds_wanted(times: &Times, view: &View<'_>) -> Option<u32> {
+    let wanted = times.times.eval(view).number()?.to_u64().filter(|wanted| *wanted > 0)?;
+    Some(u32::try_from(wanted).map_or(times.at_most, |wanted| wanted.min(times.at_most)))
+}
+
 /// When the next settling reading may be taken, if one was taken before.
 pub(crate) fn next_reading(state: &State, settle: &Settle) -> Option<Tick> {
     state.sets_here().last().map(|set| set.at.after(settle.every))
@@ -672,6 +727,12 @@ pub(crate) fn gave_up(state: &State, settle: &Settle, now: Tick) -> bool {
     }
     let end = state.cursor.opened.tick.after(settle.give_up_after);
     now > end || next_reading(state, settle).is_some_and(|next| next > end)
+}
+
+/// Whether another attempt may follow one that has ended: the procedure names a way, or the person gave it up alone.
+pub(crate) fn may_begin_again(edition: &Edition, state: &State) -> bool {
+    let has_way = state.endings.last().is_none_or(|ended| ended.again.is_some() || ended.own);
+    has_way && u32::from(state.cursor.attempt) < edition.attempts_at_most
 }
 
 /// What a step takes, for a refusal.

@@ -8,7 +8,7 @@ use quantity::Decimal;
 use serde::{Deserialize, Serialize};
 
 use crate::event::{Entry, Event};
-use crate::moment::Tick;
+use crate::moment::{Moment, Tick, Wall};
 
 /// An event in names.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -94,12 +94,31 @@ pub enum Written {
         /// Words.
         text: String,
     },
+    /// [`Event::Known`]
+    Known {
+        /// The moment of the sample.
+        moment: String,
+        /// When it was.
+        at: WrittenMoment,
+    },
+}
+
+/// A moment told from outside.
+#[derive(Copy, Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct WrittenMoment {
+    /// Milliseconds on the run's own count.
+    pub t: u64,
+    /// The wall clock, in milliseconds since 1970-01-01T00:00Z.
+    pub unix_ms: i64,
+    /// Its offset from UTC, in minutes east.
+    pub offset_min: i16,
 }
 
 /// Why a written event does not fit the procedure.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum WireError {
-    /// No such step, reading or incident.
+    /// No such step, reading, incident or moment.
     #[error("the procedure has no {kind} called “{name}”")]
     NoSuch {
         /// What was looked for.
@@ -149,6 +168,10 @@ pub fn write(edition: &Edition, event: &Event, corrected: Option<ReadingId>) -> 
             reason: reason.clone(),
         },
         Event::Remark { text } => Written::Remark { text: text.clone() },
+        Event::Known { moment, at } => Written::Known {
+            moment: edition.moments.get(*moment as usize).cloned().unwrap_or_default(),
+            at: WrittenMoment { t: at.tick.0, unix_ms: at.wall.unix_ms, offset_min: at.wall.offset_min },
+        },
     }
 }
 
@@ -198,6 +221,12 @@ pub fn read(edition: &Edition, written: &Written) -> Result<Event, WireError> {
             Event::Correct { seq: *seq, entry: read_entry(edition, what, value)?, reason: reason.clone() }
         }
         Written::Remark { text } => Event::Remark { text: text.clone() },
+        Written::Known { moment, at } => Event::Known {
+            moment: edition
+                .moment_named(moment)
+                .ok_or_else(|| WireError::NoSuch { kind: "moment", name: moment.clone() })?,
+            at: Moment { tick: Tick(at.t), wall: Wall { unix_ms: at.unix_ms, offset_min: at.offset_min } },
+        },
     })
 }
 

@@ -53,6 +53,7 @@ fn any_event() -> impl Strategy<Value = Event> {
         Just(Event::Redo),
         (0u32..120, entry, "[a-z]{0,5}").prop_map(|(seq, entry, reason)| Event::Correct { seq, entry, reason }),
         "[a-z ]{0,8}".prop_map(|text| Event::Remark { text }),
+        (0u16..3, 0u64..400_000).prop_map(|(moment, at)| Event::Known { moment, at: self::moment(at) }),
     ]
 }
 
@@ -161,13 +162,19 @@ proptest! {
 
     #[test]
     fn undo_then_redo_is_the_identity(moves in moves(120)) {
-        let (mut run, _) = perform(&moves);
+        let (mut run, accepted) = perform(&moves);
         if run.can_undo() {
             let before = run.clone();
             let at = run.last();
             run.apply(Event::Undo, at).expect("there is something to take back");
-            run.apply(Event::Redo, at).expect("there is something to put back");
-            prop_assert!(run.same_state(&before));
+            prop_assert_eq!(run.known(0), before.known(0), "what was told is no act, and stays");
+            let redone = run.apply(Event::Redo, at);
+            prop_assert_eq!(run.known(0), before.known(0));
+            // What was told after an act can make its step one that is left out.
+            if !accepted.iter().any(|(event, _)| matches!(event, Event::Known { .. })) {
+                redone.expect("there is something to put back");
+                prop_assert!(run.same_state(&before));
+            }
         }
     }
 
