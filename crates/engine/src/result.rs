@@ -1,7 +1,7 @@
 //! What is reported: computed exactly, rounded once; and what is due afterwards.
 
 use procedure::expr::Facts;
-use procedure::{Appointment, ResultSpec, Term, TermOf};
+use procedure::{Appointment, Consequence, Limit, ResultSpec, Step, StepId, Term, TermOf, Wants};
 use quantity::{Exact, Reported};
 
 use crate::facts::View;
@@ -88,6 +88,31 @@ impl Run {
             return Vec::new();
         }
         self.edition.results.iter().filter_map(|spec| self.outcome(spec)).collect()
+    }
+
+    /// The results, and before the run is finished those that nothing to come can change: what is left are plain acts
+    /// without a rule, outside every limit that would end the attempt. The slump stands when it is measured, not when
+    /// the mould is washed.
+    pub fn standing_results(&self) -> Vec<Outcome<'_>> {
+        if self.phase() == Phase::AtStep && self.is_only_clearing_up() {
+            return self.edition.results.iter().filter_map(|spec| self.outcome(spec)).collect();
+        }
+        self.results()
+    }
+
+    fn is_only_clearing_up(&self) -> bool {
+        let cursor = &self.state.cursor;
+        let left = &self.edition.steps[usize::from(cursor.step.0).min(self.edition.steps.len())..];
+        let is_plain = |step: &Step| step.wants == Wants::Act && step.rules.is_empty();
+        let may_go_wrong = |stage: u16| self.edition.incidents.iter().any(|incident| incident.during.contains(&stage));
+        let is_bound = |at: StepId| {
+            let ends = |limit: &Limit| matches!(limit.otherwise, Consequence::End(_) | Consequence::Back { .. });
+            self.edition.limits.iter().any(|limit| ends(limit) && limit.to >= at)
+        };
+        let repeats = |stage: u16| self.edition.stages[usize::from(stage)].repeat.is_some();
+        !left.is_empty()
+            && left.iter().all(|step| is_plain(step) && !may_go_wrong(step.stage) && !repeats(step.stage))
+            && !is_bound(cursor.step)
     }
 
     fn outcome<'r>(&'r self, spec: &'r ResultSpec) -> Option<Outcome<'r>> {

@@ -153,6 +153,7 @@ fn windows(sheet: &Sheet) -> impl Iterator<Item = Line> + '_ {
             Kept::Open => "open".to_owned(),
         };
         Line {
+            test: window.test.clone(),
             name: window.name.clone(),
             value: window.took.clone(),
             limit: window.allowed.to_string(),

@@ -160,12 +160,17 @@ impl Window {
         self.took.as_ref().map_or_else(|| "–".to_owned(), moment::span_words)
     }
 
-    /// `from last portion to first scoop`.
+    /// `slump: last portion to first scoop`.
     pub(crate) fn between(&self) -> String {
-        match (self.from.is_empty(), self.to.is_empty()) {
+        let between = match (self.from.is_empty(), self.to.is_empty()) {
             (false, false) => format!("{} to {}", self.from, self.to),
             (true, _) => self.to.clone(),
             (false, true) => self.from.clone(),
+        };
+        match (self.test.is_empty(), between.is_empty()) {
+            (true, _) => between,
+            (false, true) => self.test.clone(),
+            (false, false) => format!("{}: {between}", self.test),
         }
     }
 }

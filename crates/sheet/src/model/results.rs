@@ -110,6 +110,8 @@ pub enum Verdict {
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Window {
+    /// Which test it belongs to.
+    pub test: String,
     /// Its name: "Begin slump".
     pub name: String,
     /// What it is counted from: "last portion".

@@ -25,8 +25,9 @@ fn at(clock: &str) -> String {
     format!("2026-05-14T{clock}-05:00")
 }
 
-fn window(name: &str, (from, to): (&str, &str), allowed: &str, took: &str, clocks: (&str, &str)) -> Window {
+fn window(test: &str, name: &str, (from, to): (&str, &str), allowed: &str, took: &str, clocks: (&str, &str)) -> Window {
     Window {
+        test: s(test),
         name: s(name),
         from: s(from),
         to: s(to),
@@ -318,22 +319,50 @@ fn results() -> Vec<TestResult> {
 fn windows() -> Vec<Window> {
     let begin = "last portion";
     vec![
-        window("Take the sample", ("first portion", "last portion"), "900", "260", ("07:31:50", "07:36:10")),
-        window("Begin temperature", (begin, "probe in"), "300", "55", ("07:36:10", "07:37:05")),
-        window("Begin slump", (begin, "first scoop"), "300", "112", ("07:36:10", "07:38:02")),
-        window("Slump, attempt 2", ("first scoop", "mould off"), "150", "104", ("07:40:31", "07:42:15")),
-        window("Slump, the lift", ("mould starts to rise", "mould off"), "7", "4.7", ("07:42:10", "07:42:15")),
+        window(
+            "sampling",
+            "Take the sample",
+            ("first portion", "last portion"),
+            "900",
+            "260",
+            ("07:31:50", "07:36:10"),
+        ),
+        window("temperature", "Begin temperature", (begin, "probe in"), "300", "55", ("07:36:10", "07:37:05")),
+        window("slump", "Begin slump", (begin, "first scoop"), "300", "112", ("07:36:10", "07:38:02")),
+        window("slump", "Slump, attempt 2", ("first scoop", "mould off"), "150", "104", ("07:40:31", "07:42:15")),
+        window("slump", "Slump, the lift", ("mould starts to rise", "mould off"), "7", "4.7", ("07:42:10", "07:42:15")),
         Window {
             verdict: Kept::Late { by: m("81", "s") },
-            ..window("Begin air", (begin, "first scoop"), "300", "381", ("07:36:10", "07:42:31"))
+            ..window("air", "Begin air", (begin, "first scoop"), "300", "381", ("07:36:10", "07:42:31"))
         },
-        window("Begin moulding", ("sample remixed", "first scoop"), "900", "811", ("07:37:50", "07:51:21")),
-        window("Move the cylinders", ("last one finished", "all in the box"), "900", "335", ("08:00:12", "08:05:47")),
+        window(
+            "cylinders",
+            "Begin moulding",
+            ("sample remixed", "first scoop"),
+            "900",
+            "811",
+            ("07:37:50", "07:51:21"),
+        ),
+        window(
+            "cylinders",
+            "Move the cylinders",
+            ("last one finished", "all in the box"),
+            "900",
+            "335",
+            ("08:00:12", "08:05:47"),
+        ),
         Window {
             took: None,
             ended: None,
             verdict: Kept::Open,
-            ..window("Initial curing", ("last one finished", "moulds off"), "172800", "0", ("08:00:12", "08:00:12"))
+            ..window(
+                "cylinders",
+                "Initial curing",
+                ("last one finished", "moulds off"),
+                "172800",
+                "0",
+                ("08:00:12", "08:00:12"),
+            )
         },
     ]
 }
