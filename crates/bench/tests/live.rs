@@ -1,5 +1,7 @@
 //! Several runs on one sample: what one tells another, whose turn it is, which limits close.
 
+#![expect(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+
 use std::sync::Arc;
 
 use bench::fact::{Fact, Facts};
@@ -110,11 +112,21 @@ impl Bench {
             for (n, event) in events {
                 said.push(match &event {
                     Event::Known { moment, at } => {
-                        format!("{} {} {}", self.names[n], self.editions[n].moments[*moment as usize], at.tick.0 / 1_000)
+                        format!(
+                            "{} {} {}",
+                            self.names[n],
+                            self.editions[n].moments[*moment as usize],
+                            at.tick.0 / 1_000
+                        )
                     }
                     Event::Answer { reading, entry, .. } => {
                         let run = self.runs[n].as_ref().unwrap();
-                        format!("{} {} {}", self.names[n], run.edition().reading(*reading).id, run.show(*reading, entry))
+                        format!(
+                            "{} {} {}",
+                            self.names[n],
+                            run.edition().reading(*reading).id,
+                            run.show(*reading, entry)
+                        )
                     }
                     other => format!("{other:?}"),
                 });
@@ -126,7 +138,10 @@ impl Bench {
 
     fn turns(&self, s: u64) -> Vec<(&'static str, Why)> {
         let order: Vec<usize> = (0..self.names.len()).collect();
-        due(&self.seats(), &order, Tick(s * 1_000)).into_iter().map(|Turn { run, why }| (self.names[run], why)).collect()
+        due(&self.seats(), &order, Tick(s * 1_000))
+            .into_iter()
+            .map(|Turn { run, why }| (self.names[run], why))
+            .collect()
     }
 
     fn window(&self, name: &str, id: &str, s: u64) -> WindowState {
@@ -197,7 +212,10 @@ fn an_answer_taken_back_is_asked_and_one_being_typed_is_left_alone() {
     bench.event("cone", 1, Event::Undo);
     assert_eq!(bench.tell(1), [""; 0], "taken back, it is asked");
     bench.act("cone", 2, "Otto Wendt");
-    assert_eq!(bench.run("cone").show(bench.run("cone").taken()[0].reading, &bench.run("cone").taken()[0].entry), "Otto Wendt");
+    assert_eq!(
+        bench.run("cone").show(bench.run("cone").taken()[0].reading, &bench.run("cone").taken()[0].entry),
+        "Otto Wendt"
+    );
 }
 
 #[test]
@@ -208,7 +226,10 @@ fn a_result_answers_the_test_that_asks_for_it_but_not_the_test_that_gives_it() {
     bench.tell(61);
     bench.act("cone", 70, "").act("cone", 90, "").act("cone", 120, "").act("cone", 130, "4.25");
     assert_eq!(bench.run("cone").phase(), Phase::Finished);
-    assert_eq!(pool(&bench.seats(), &bench.facts, None)["slump"], Fact::Number { value: "4.25".into(), unit: "in".into() });
+    assert_eq!(
+        pool(&bench.seats(), &bench.facts, None)["slump"],
+        Fact::Number { value: "4.25".into(), unit: "in".into() }
+    );
     bench.begin("weigh", 131);
     let said = bench.tell(131);
     assert_eq!(said, ["weigh last-portion 60", "weigh technician Mara Lind"]);

@@ -14,6 +14,7 @@ use super::script::{Script, Stopped, play};
 use super::{Cue, NotKept, Talk, plain};
 use crate::rim::cli::Failure;
 use crate::rim::clock::Timepiece;
+use crate::rim::lapse::count_began;
 use crate::rim::library::Found;
 use crate::rim::store::Keeper;
 
@@ -78,7 +79,7 @@ pub fn lead(
     let mut talk = Talk::new(run, now);
     if let Some(path) = script {
         let text = text_of(path)?;
-        let (opened, from) = (talk.run().opened().wall, Tick(now.tick.0));
+        let (opened, from) = (count_began(talk.run().opened()), Tick(now.tick.0));
         let script = Script::read_on(&text, opened, from)
             .map_err(|why| Failure::refused(format!("{}, {why}", path.display()), HINT))?;
         return played(path, &script, talk, keeper, &first);

@@ -78,4 +78,13 @@ pub const WORDS: &[(&str, &str)] = &[
     ("HELP", "a word that may come in, and what it does"),
     ("CLOSED", "the run is closed"),
     ("LEFT", "the program ends; the run can be resumed"),
+    ("SAMPLE", "the sample's name, its tests"),
+    ("FOCUS", "the run lines without a name are for"),
+    ("BEGUN", "the name of a test's run: its journal is on the disk"),
+    ("KNOWN", "what the bench knew and told the run"),
+    ("BENCH", "how a run stands, its soonest clock, its next act"),
+    ("WINDOW", "limit, how it stands, what it is"),
+    ("NEAR", "limit, how much is left: it closes soon"),
+    ("OVER", "limit: the time is over in a test that is not under way"),
+    ("REPEAT", "whether a discarded test may be repeated on this sample"),
 ];

@@ -87,6 +87,7 @@ impl Script {
             tool: TOOL.to_owned(),
             simulated: Some(SIMULATED.to_owned()),
             speed: Some(0),
+            sample: None,
             opened: Stamp::of(opened),
             boot: None,
             steady_ms: 0,

@@ -13,17 +13,21 @@ pub mod cue;
 mod keep;
 pub mod language;
 pub mod plain;
+pub mod sample;
+mod sample_command;
 pub mod script;
 mod talk;
 mod tell;
 
 pub use cue::Cue;
+pub use sample::{BenchCue, BenchTalk, Place, SampleRecord};
+pub(crate) use sample_command::{lead_sample, play_sample, script_text};
 pub use talk::Talk;
 pub(crate) use tell::{
     finding as finding_text, rounding as rounding_text, settle_unit, tenths_down, tenths_up, with_unit,
 };
 
-use engine::{Event, Moment};
+use engine::{Event, Moment, Tick};
 use procedure::ReadingId;
 
 /// Where accepted events are kept for good.
@@ -49,6 +53,53 @@ pub trait Record {
     ///
     /// [`NotKept`] if it is no better.
     fn retry(&mut self) -> Result<u64, NotKept>;
+}
+
+/// Something led in lines: one run, or a bench of several.
+pub(crate) trait Led {
+    /// What is said before the first line comes in.
+    fn opening(&mut self, now: Moment) -> Vec<String>;
+    /// Takes one line.
+    fn hear(&mut self, line: &str, now: Moment) -> Vec<String>;
+    /// What has come due.
+    fn due(&mut self, now: Tick) -> Vec<String>;
+    /// When something comes due next.
+    fn next_due(&self) -> Option<Tick>;
+    /// Whether nothing more is to be said.
+    fn is_over(&self) -> bool;
+    /// How far its record goes.
+    fn last(&self) -> Tick;
+}
+
+/// A run with its record.
+pub(crate) struct One<'a> {
+    pub talk: &'a mut Talk,
+    pub record: &'a mut dyn Record,
+}
+
+fn strings(cues: Vec<Cue>) -> Vec<String> {
+    cues.iter().map(Cue::to_string).collect()
+}
+
+impl Led for One<'_> {
+    fn opening(&mut self, now: Moment) -> Vec<String> {
+        strings(self.talk.opening(now))
+    }
+    fn hear(&mut self, line: &str, now: Moment) -> Vec<String> {
+        strings(self.talk.hear(line, now, self.record))
+    }
+    fn due(&mut self, now: Tick) -> Vec<String> {
+        strings(self.talk.due(now))
+    }
+    fn next_due(&self) -> Option<Tick> {
+        self.talk.next_due()
+    }
+    fn is_over(&self) -> bool {
+        self.talk.is_over()
+    }
+    fn last(&self) -> Tick {
+        self.talk.run().last().tick
+    }
 }
 
 /// Why an event is not on the disk. It stays in memory, and the run goes on.

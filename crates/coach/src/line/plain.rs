@@ -13,7 +13,7 @@ use std::time::Duration;
 
 use engine::{Moment, Tick};
 
-use super::{Cue, Record, Talk};
+use super::{Cue, Led, One, Record, Talk};
 
 /// The most that is kept of one line, in bytes: four for each character that is read, and one more to see that it is
 /// too long.
@@ -40,19 +40,31 @@ pub fn live(
     input: impl BufRead + Send + 'static,
     out: &mut dyn Write,
 ) -> io::Result<()> {
+    let first: Vec<String> = first.iter().map(Cue::to_string).collect();
+    live_led(&mut One { talk, record }, hours, &first, input, out)
+}
+
+/// The same for whatever is led in lines.
+pub(crate) fn live_led(
+    led: &mut dyn Led,
+    hours: &dyn Hours,
+    first: &[String],
+    input: impl BufRead + Send + 'static,
+    out: &mut dyn Write,
+) -> io::Result<()> {
     let (tell, heard) = sync_channel(16);
     // The thread ends with the input, or with the program: a read that waits for a person cannot be called off.
     thread::spawn(move || read_lines(input, &tell));
-    write(out, first)?;
-    write(out, &talk.opening(hours.now()))?;
-    while !talk.is_over() {
-        match next_line(talk, hours, &heard) {
-            Some(Heard::Line(line)) => write(out, &talk.hear(&line, hours.now(), record))?,
+    write_lines(out, first)?;
+    write_lines(out, &led.opening(hours.now()))?;
+    while !led.is_over() {
+        match next_line(led, hours, &heard) {
+            Some(Heard::Line(line)) => write_lines(out, &led.hear(&line, hours.now()))?,
             Some(Heard::End) => break,
-            None => write(out, &talk.due(hours.now().tick))?,
+            None => write_lines(out, &led.due(hours.now().tick))?,
         }
     }
-    if !talk.is_over() {
+    if !led.is_over() {
         write(out, &[Cue::new("LEFT", "The input has ended. The run can be resumed; its clocks go on.")])?;
     }
     Ok(())
@@ -65,8 +77,8 @@ enum Heard {
 }
 
 /// The next line; `None` if something is due first.
-fn next_line(talk: &Talk, hours: &dyn Hours, heard: &Receiver<String>) -> Option<Heard> {
-    let Some(due) = talk.next_due() else {
+fn next_line(led: &dyn Led, hours: &dyn Hours, heard: &Receiver<String>) -> Option<Heard> {
+    let Some(due) = led.next_due() else {
         return Some(heard.recv().map_or(Heard::End, Heard::Line));
     };
     match heard.recv_timeout(hours.until(due)) {
@@ -109,7 +121,12 @@ fn text(line: &[u8]) -> String {
 
 /// Every cue at once, so that a listener never waits for half an answer.
 pub(crate) fn write(out: &mut dyn Write, cues: &[Cue]) -> io::Result<()> {
-    let text: String = cues.iter().map(|cue| format!("{cue}\n")).collect();
+    write_lines(out, &cues.iter().map(Cue::to_string).collect::<Vec<_>>())
+}
+
+/// Every line at once, for the same reason.
+pub(crate) fn write_lines(out: &mut dyn Write, lines: &[String]) -> io::Result<()> {
+    let text: String = lines.iter().map(|line| format!("{line}\n")).collect();
     out.write_all(text.as_bytes())?;
     out.flush()
 }

@@ -12,7 +12,7 @@ use chrono::DateTime;
 use engine::{Moment, Tick, Wall};
 use quantity::{Span, System, Ties};
 
-use super::{Cue, Record, Talk};
+use super::{Led, One, Record, Talk};
 use procedure::nearest::nearest;
 
 /// The longest a script may last: a slip of the key is no century.
@@ -40,6 +40,10 @@ pub struct Head {
     pub ties: Option<Ties>,
     /// What the script shows, in a line.
     pub title: Option<String>,
+    /// For a sample: its tests.
+    pub tests: Vec<String>,
+    /// For a sample: its site file, seen from the script's own folder.
+    pub site: Option<String>,
 }
 
 /// One line of a script.
@@ -107,6 +111,7 @@ impl Script {
 
     fn read_from(text: &str, opened: Option<Wall>, mut now: Tick) -> Result<Self, Faulty> {
         let (mut start, mut method, mut system, mut ties, mut title) = (None, None, None, None, None);
+        let (mut tests, mut site) = (Vec::new(), None);
         let begun = now;
         let mut lines: Vec<Timed> = Vec::new();
         for (n, raw) in text.lines().enumerate() {
@@ -115,6 +120,15 @@ impl Script {
             let Some(line) = without_comment(raw) else { continue };
             let (first, rest) = line.split_once(char::is_whitespace).unwrap_or((line, ""));
             let rest = rest.trim();
+            // Later these two may begin an answer.
+            if lines.is_empty() && matches!(first, "tests" | "site") {
+                if first == "site" {
+                    site = Some(rest.to_owned());
+                } else {
+                    tests.extend(rest.split(',').map(|test| test.trim().to_owned()).filter(|test| !test.is_empty()));
+                }
+                continue;
+            }
             if matches!(first, "start" | "method" | "system" | "ties" | "title") {
                 if !lines.is_empty() {
                     return Err(faulty(format!("“{first}” belongs at the head, before the first act")));
@@ -171,7 +185,7 @@ impl Script {
             number: 1,
             what: "the script must say when it starts: start 2026-05-14T07:30:00-05:00".to_owned(),
         })?;
-        Ok(Self { head: Head { start, method, system, ties, title }, lines })
+        Ok(Self { head: Head { start, method, system, ties, title, tests, site }, lines })
     }
 
     /// The moment of `tick` in this script.
@@ -192,33 +206,37 @@ pub fn moment(start: Wall, tick: Tick) -> Moment {
 ///
 /// [`Stopped::Faulty`] with the line whose expectation was not met and what was there instead; [`Stopped::Output`].
 pub fn play(script: &Script, talk: &mut Talk, record: &mut dyn Record, out: &mut dyn Write) -> Result<(), Stopped> {
-    let mut last = talk.opening(script.moment(talk.run().last().tick));
+    play_led(script, &mut One { talk, record }, out)
+}
+
+/// The same for whatever is led in lines.
+pub(crate) fn play_led(script: &Script, led: &mut dyn Led, out: &mut dyn Write) -> Result<(), Stopped> {
+    let mut last = led.opening(script.moment(led.last()));
     write(out, &last)?;
     for line in &script.lines {
         let now = script.moment(line.at);
         match &line.what {
             What::Say(said) => {
-                if talk.is_over() {
+                if led.is_over() {
                     let what = "the run is over; nothing more can be said to it".to_owned();
                     return Err(Faulty { number: line.number, what }.into());
                 }
-                last = talk.hear(said, now, record);
+                last = led.hear(said, now);
                 write(out, &last)?;
             }
             What::Wait => {
-                last = talk.due(now.tick);
+                last = led.due(now.tick);
                 write(out, &last)?;
             }
             What::Expect(words) => {
-                let more = talk.due(now.tick);
+                let more = led.due(now.tick);
                 write(out, &more)?;
                 last.extend(more);
-                let shown: Vec<String> = last.iter().map(Cue::to_string).collect();
-                if !shown.iter().any(|cue| cue.contains(words.as_str())) {
-                    let there = if shown.is_empty() {
+                if !last.iter().any(|line| line.contains(words.as_str())) {
+                    let there = if last.is_empty() {
                         "nothing was said".to_owned()
                     } else {
-                        format!("there was:\n  {}", shown.join("\n  "))
+                        format!("there was:\n  {}", last.join("\n  "))
                     };
                     let what = format!("expected “{words}”, but {there}");
                     return Err(Faulty { number: line.number, what }.into());
@@ -230,8 +248,8 @@ pub fn play(script: &Script, talk: &mut Talk, record: &mut dyn Record, out: &mut
     Ok(())
 }
 
-fn write(out: &mut dyn Write, cues: &[Cue]) -> io::Result<()> {
-    cues.iter().try_for_each(|cue| writeln!(out, "{cue}"))
+fn write(out: &mut dyn Write, lines: &[String]) -> io::Result<()> {
+    lines.iter().try_for_each(|line| writeln!(out, "{line}"))
 }
 
 /// A line without its comment; `None` if nothing is left.

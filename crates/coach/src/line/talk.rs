@@ -24,12 +24,18 @@ pub struct Talk {
     /// The act refused last, if it may be done with a reason.
     refused: Option<Event>,
     left: bool,
+    /// What the open step waits for in another run of the bench.
+    waits: Option<String>,
+    /// On a bench, what has changed is said once all that follows in one moment has happened.
+    is_on_bench: bool,
+    /// The run as it was when its changes were last said.
+    unsaid: Option<Run>,
 }
 
 impl Talk {
     /// Leads `run` from `now` on.
     pub fn new(run: Run, now: Moment) -> Self {
-        Self { run, said: now.tick, refused: None, left: false }
+        Self { run, said: now.tick, refused: None, left: false, waits: None, is_on_bench: false, unsaid: None }
     }
 
     /// The run.
@@ -44,15 +50,33 @@ impl Talk {
 
     /// What is said before the first line comes in.
     pub fn opening(&self, now: Moment) -> Vec<Cue> {
-        let edition = self.run.edition();
-        let mut cues = Vec::new();
-        cues.extend(edition.notice.as_ref().map(|notice| Cue::new("NOTICE", notice.clone())));
-        cues.push(Cue::new("METHOD", format!("{} {} {}", edition.id, edition.system, edition.title)));
+        let mut cues = self.head();
         cues.extend(self.place(now));
         cues
     }
 
-    fn place(&self, now: Moment) -> Vec<Cue> {
+    /// What it is a run of.
+    pub(super) fn head(&self) -> Vec<Cue> {
+        let edition = self.run.edition();
+        let mut cues = Vec::new();
+        cues.extend(edition.notice.as_ref().map(|notice| Cue::new("NOTICE", notice.clone())));
+        cues.push(Cue::new("METHOD", format!("{} {} {}", edition.id, edition.system, edition.title)));
+        cues
+    }
+
+    /// The same on a bench: what has changed is said when [`change`](Self::change) asks for it.
+    pub(super) fn on_bench(mut self) -> Self {
+        self.is_on_bench = true;
+        self
+    }
+
+    /// What has changed since it was last said.
+    pub(super) fn change(&mut self, now: Tick) -> Vec<Cue> {
+        self.unsaid.take().map(|before| tell::change(&before, &self.run, now)).unwrap_or_default()
+    }
+
+    /// Where it stands, in full.
+    pub(super) fn place(&self, now: Moment) -> Vec<Cue> {
         let mut cues = tell::step(&self.run, now.tick, true);
         cues.extend(self.clocks(now.tick));
         cues
@@ -97,7 +121,20 @@ impl Talk {
 
     fn answer_to(&mut self, said: Said, now: Moment, record: &mut dyn Record) -> Vec<Cue> {
         match self.event(said, now, record) {
-            Ok(event) => self.apply(event, now, record),
+            Ok(event) => {
+                let is_of_step = matches!(
+                    event,
+                    Event::Done { .. }
+                        | Event::Answer { .. }
+                        | Event::Begin { .. }
+                        | Event::Count { .. }
+                        | Event::Turn { .. }
+                );
+                match self.waits.as_ref().filter(|_| is_of_step) {
+                    Some(waits) => vec![refused(waits)],
+                    None => self.apply(event, now, record),
+                }
+            }
             Err(cues) => cues,
         }
     }
@@ -185,7 +222,18 @@ impl Talk {
         })
     }
 
-    fn apply(&mut self, event: Event, now: Moment, record: &mut dyn Record) -> Vec<Cue> {
+    /// Whether the person has left.
+    pub(super) fn has_left(&self) -> bool {
+        self.left
+    }
+
+    /// Says what the open step waits for in another run; it is not confirmed here as long as it does.
+    pub(super) fn wait_for(&mut self, what: Option<String>) {
+        self.waits = what;
+    }
+
+    /// Hands an event to the run and says what follows.
+    pub(super) fn apply(&mut self, event: Event, now: Moment, record: &mut dyn Record) -> Vec<Cue> {
         let before = self.run.clone();
         let corrected = match &event {
             Event::Correct { seq, .. } => {
@@ -209,7 +257,11 @@ impl Talk {
             _ => {}
         }
         cues.extend(applied.back_to.map(|step| Cue::new("BACK", self.run.edition().step(step).id.clone())));
-        cues.extend(tell::change(&before, &self.run, now.tick));
+        if self.is_on_bench {
+            self.unsaid.get_or_insert(before);
+        } else {
+            cues.extend(tell::change(&before, &self.run, now.tick));
+        }
         cues
     }
 
@@ -358,7 +410,7 @@ fn refused(why: &dyn std::fmt::Display) -> Cue {
     Cue::new("REFUSED", tell::sentence(&why.to_string()))
 }
 
-fn not_recorded(why: &super::NotKept) -> Cue {
+pub(super) fn not_recorded(why: &super::NotKept) -> Cue {
     Cue::new(
         "NOT-RECORDED",
         format!(

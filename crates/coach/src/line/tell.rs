@@ -248,10 +248,10 @@ pub(super) fn results(run: &Run) -> Vec<Cue> {
     for outcome in run.results() {
         cues.push(Cue::new("RESULT", format!("{} {} {}", outcome.id, outcome.reported, outcome.title)));
         for term in &outcome.terms {
-            let value = with_unit(&term.value.show_exact(), outcome.reported.unit);
+            let value = with_unit(&term.value.show_short(), outcome.reported.unit);
             cues.push(Cue::new("TERM", format!("{} {value} {}", term.term.sign, term.term.label)));
         }
-        let exact = with_unit(&outcome.reported.exact.show_exact(), outcome.reported.unit);
+        let exact = with_unit(&outcome.reported.exact.show_short(), outcome.reported.unit);
         cues.push(Cue::new("EXACT", format!("{} {exact} before rounding {}", outcome.id, rounding(&outcome.reported))));
     }
     cues
@@ -300,6 +300,9 @@ pub(super) fn act(run: &Run, event: &Event) -> String {
         Event::Redo => "redo".to_owned(),
         Event::Correct { seq, .. } => format!("the correction of {seq}"),
         Event::Remark { text } => format!("the remark “{text}”"),
+        Event::Known { moment, .. } => {
+            format!("{} known", edition.moments.get(*moment as usize).map_or("a moment", String::as_str))
+        }
     }
 }
 
@@ -401,7 +404,7 @@ pub(crate) fn settle_unit(run: &Run, step: StepId) -> Unit {
 fn round(run: &Run) -> Option<Cue> {
     let round = run.rounds().last()?;
     let stage = run.edition().stages.get(round.stage as usize)?;
-    let repeat = stage.repeat.as_ref()?;
+    let repeat = stage.repeat.as_ref()?.until_agree()?;
     let unit = run.edition().values.get(repeat.value.0 as usize).map_or(Unit::NONE, |value| value.unit);
     let value = with_unit(&round.value.show_exact(), unit);
     let before = run.rounds().iter().rev().nth(1);

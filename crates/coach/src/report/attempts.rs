@@ -254,8 +254,11 @@ fn round(run: &Run, attempt: u16, step: StepId, number: u16, taken: &[&Taken]) -
     let this = run.rounds().iter().filter(mine).find(|round| round.round == number);
     let last = run.rounds().iter().filter(mine).find(|round| round.round + 1 == number);
     let change = this.zip(last).map(|(this, last)| (&this.value - &last.value).abs());
-    let within =
-        edition.stages.get(stage as usize).and_then(|stage| stage.repeat.as_ref()).map(|repeat| &repeat.within);
+    let within = edition
+        .stages
+        .get(stage as usize)
+        .and_then(|stage| stage.repeat.as_ref()?.until_agree())
+        .map(|agree| &agree.within);
     Round {
         number,
         sets,

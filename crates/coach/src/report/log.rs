@@ -8,6 +8,7 @@ use procedure::{ReadingId, ReadingKind, StepId};
 use serde::Serialize;
 
 use super::{Source, Time, moment};
+use crate::rim::clock;
 use crate::rim::store::Line;
 
 /// One act.
@@ -26,7 +27,7 @@ pub struct Act {
     /// At which step.
     pub step: String,
     /// What: `read`, `saw`, `wrote`, `done`, `begun`, `turned`, `counted`, `added`, `incident`, `discarded`, `again`,
-    /// `closed`, `undone`, `redone`, `corrected`, `remark`.
+    /// `closed`, `undone`, `redone`, `corrected`, `remark`, `told`.
     pub what: &'static str,
     /// Which reading.
     pub reading: Option<String>,
@@ -83,6 +84,8 @@ pub(super) fn acts(source: &Source<'_>) -> Vec<Act> {
                     stand.push(last);
                 }
             }
+            // Told from outside: no act of this person, so undo passes it by.
+            Some(Event::Known { .. }) => {}
             _ => {
                 stand.push(acts.len());
                 back.clear();
@@ -142,6 +145,11 @@ fn describe(act: &mut Act, run: &Run, event: &Event, written: &Written) {
             act.note = Some(format!("number {seq}, because: {reason}"));
         }
         Event::Remark { text } => (act.what, act.note) = ("remark", Some(text.clone())),
+        Event::Known { moment, at } => {
+            act.what = "told";
+            let moment = edition.moments.get(*moment as usize).map_or("a moment", String::as_str);
+            act.note = Some(format!("{moment} was at {}", clock::rfc3339(at.wall)));
+        }
     }
 }
 

@@ -10,6 +10,7 @@ mod attempts;
 pub mod csv;
 pub mod json;
 mod log;
+pub mod sample;
 pub mod text;
 
 use engine::{FindingKind, Moment, Phase, Run, Tick, Wall};
@@ -166,8 +167,11 @@ pub struct Outcome {
     pub value: String,
     /// Its unit.
     pub unit: String,
-    /// The sum before rounding, exact.
+    /// The sum before rounding, exact: a decimal, or a fraction where none ends.
     pub exact: String,
+    /// The same as a person reads it.
+    #[serde(skip)]
+    exact_shown: String,
     /// What it was rounded to the nearest of.
     pub nearest: String,
     /// Where a half goes: `even` or `up`.
@@ -185,8 +189,11 @@ pub struct Term {
     pub sign: char,
     /// What it is.
     pub label: String,
-    /// Its value, exact.
+    /// Its value, exact: a decimal, or a fraction where none ends.
     pub value: String,
+    /// The same as a person reads it.
+    #[serde(skip)]
+    shown: String,
     /// Its unit.
     pub unit: String,
 }
@@ -369,6 +376,7 @@ fn outcome(outcome: &engine::Outcome<'_>) -> Outcome {
         title: outcome.title.to_owned(),
         value: places.map_or_else(|| reported.rounded.show_exact(), |places| reported.rounded.show(places)),
         exact: reported.exact.show_exact(),
+        exact_shown: reported.exact.show_short(),
         nearest: reported.increment.show_exact(),
         ties: reported.ties.to_string(),
         rounding: rounding_text(reported),
@@ -379,6 +387,7 @@ fn outcome(outcome: &engine::Outcome<'_>) -> Outcome {
                 sign: term.term.sign,
                 label: term.term.label.clone(),
                 value: term.value.show_exact(),
+                shown: term.value.show_short(),
                 unit: unit.clone(),
             })
             .collect(),

@@ -132,9 +132,9 @@ fn results(page: &mut Page, report: &Report) {
         let unit = &result.unit;
         page.line(&format!("{}:  {} {unit}", result.title.to_uppercase(), result.value));
         for term in &result.terms {
-            page.line(&format!("   {} {:>10} {unit}   {}", term.sign, term.value, term.label));
+            page.line(&format!("   {} {:>10} {unit}   {}", term.sign, term.shown, term.label));
         }
-        page.labelled(&format!("   = {:>10} {unit}   ", result.exact), &format!("exact; {}", result.rounding));
+        page.labelled(&format!("   = {:>10} {unit}   ", result.exact_shown), &format!("exact; {}", result.rounding));
     }
     for table in &report.tables {
         let between = table.between;

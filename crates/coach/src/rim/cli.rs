@@ -44,9 +44,11 @@ pub struct Cli {
 pub enum Command {
     /// Perform a test, coached and timed.
     Run(RunArgs),
-    /// Go on with a run that was left, killed or cut off.
+    /// Perform several tests on one sample, with all of their clocks.
+    Sample(SampleArgs),
+    /// Go on with a run or a sample that was left, killed or cut off.
     Resume(ResumeArgs),
-    /// List the runs, newest first.
+    /// List the samples and the runs, newest first.
     List,
     /// Print every line of a run's record in words.
     Show {
@@ -60,7 +62,7 @@ pub enum Command {
     },
     /// Write the report of a run.
     Report {
-        /// The run; the newest if none is named.
+        /// The run or the sample; the newest if none is named. A sample's report is one sheet with all of its tests.
         run: Option<String>,
         /// In which form.
         #[arg(long, value_enum, default_value_t = Format::Text)]
@@ -133,10 +135,40 @@ pub struct RunArgs {
     pub simulate_from: Option<String>,
 }
 
+/// `sample`.
+#[derive(Debug, Args)]
+pub struct SampleArgs {
+    /// The site file of the job.
+    #[arg(long, value_name = "FILE")]
+    pub site: Option<PathBuf>,
+    /// The tests, in the order in which they should be done: names of methods or paths of procedure files. Else those of
+    /// the site file.
+    #[arg(long, value_name = "METHODS", value_delimiter = ',')]
+    pub tests: Vec<String>,
+    /// The unit system, for the whole sample: inch-pound or SI. Else that of the site file, or of the newest run.
+    #[arg(long, value_name = "SYSTEM")]
+    pub system: Option<System>,
+    /// Where a half goes when a result is rounded: even (ASTM E29) or up (some agencies). Else as the site file says.
+    #[arg(long, value_name = "RULE")]
+    pub ties: Option<Ties>,
+    /// How the screen looks.
+    #[command(flatten)]
+    pub look: Look,
+    /// Take the input from a file, in simulated time (for tests and demonstrations; implies --plain).
+    #[arg(long, value_name = "FILE")]
+    pub script: Option<PathBuf>,
+    /// For tests and rehearsals only: time runs so many times as fast. It is stamped into the record.
+    #[arg(long, value_name = "TIMES", value_parser = clap::value_parser!(u32).range(1..=10_000))]
+    pub simulate: Option<u32>,
+    /// For tests and rehearsals only: the date and time at which simulated time begins (RFC 3339).
+    #[arg(long, value_name = "WHEN", hide_short_help = true)]
+    pub simulate_from: Option<String>,
+}
+
 /// `resume`.
 #[derive(Debug, Args)]
 pub struct ResumeArgs {
-    /// The run; the newest open one if none is named.
+    /// The run or the sample; the newest open one if none is named. All runs of a sample go on together.
     pub run: Option<String>,
     /// How the screen looks.
     #[command(flatten)]
@@ -159,7 +191,7 @@ pub struct DemoArgs {
 /// `shot`.
 #[derive(Debug, Args)]
 pub struct ShotArgs {
-    /// A run, shown where it stands, or a method, shown at its first act.
+    /// A run or a sample, shown where it stands, or a method, shown at its first act.
     pub what: String,
     /// Columns and rows.
     #[arg(long, default_value = "120x40", value_parser = size)]
@@ -220,6 +252,14 @@ pub enum Format {
     Json,
     /// For a spreadsheet.
     Csv,
+    /// One page for a browser and for paper.
+    Html,
+    /// One page as PDF.
+    Pdf,
+    /// The timeline alone, as a picture.
+    Svg,
+    /// What is due later, as a calendar (RFC 5545).
+    Ics,
 }
 
 /// Forms of a check.
@@ -261,7 +301,12 @@ impl Failure {
 
     /// The program ends with something on no disk: it is printed, as the last resort.
     pub fn on_no_disk(keeper: &Keeper, trouble: &Trouble) -> Self {
-        let lines = keeper.unkept().join("\n");
+        Self::lines_on_no_disk(&keeper.unkept(), trouble)
+    }
+
+    /// The same for these lines.
+    pub fn lines_on_no_disk(lines: &[String], trouble: &Trouble) -> Self {
+        let lines = lines.join("\n");
         Self::store(
             format!("NOT recorded: {}", trouble.what),
             format!("{}\nThese lines are on no disk; copy them:\n{lines}", trouble.hint),
@@ -303,6 +348,7 @@ fn dispatch(cli: Cli) -> Result<ExitCode, Failure> {
     match cli.command {
         None => commands::overview(data),
         Some(Command::Run(args)) => commands::run(data, args),
+        Some(Command::Sample(args)) => super::sample_command::sample(data, args),
         Some(Command::Resume(args)) => commands::resume(data, args),
         Some(Command::List) => commands::list(data),
         Some(Command::Show { run }) => commands::show(data, run.as_deref()),

@@ -86,6 +86,18 @@ impl Timepiece {
         Duration::from_millis(tick.0).saturating_sub(self.exact()) / self.speed.max(1)
     }
 
+    /// Where the count stood when this timepiece was made, or put last.
+    pub fn base(&self) -> Tick {
+        self.base
+    }
+
+    /// The same, its count never below `tick`.
+    #[must_use]
+    pub fn at_least(mut self, tick: Tick) -> Self {
+        self.base = self.base.max(tick);
+        self
+    }
+
     /// Run seconds per real second.
     pub fn speed(&self) -> u32 {
         self.speed

@@ -5,7 +5,7 @@
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use std::fs::{self, OpenOptions};
-use std::io::Write as _;
+use std::io::{IsTerminal as _, Write as _};
 use std::path::Path;
 use std::process::ExitCode;
 use std::sync::Arc;
@@ -21,10 +21,12 @@ use super::cli::{
 use super::clock::{self, Timepiece};
 use super::library::{self, Found, NotFound};
 use super::out::Depth;
-use super::store::{self, Keeper, Known, LoadError, Loaded, Named, Resumption, Trouble};
+use super::sample_command;
+use super::sample_report::{self, Whole};
+use super::store::{self, Keeper, Known, LoadError, Named, Resumption, Trouble};
 use super::terminal::{self, Ended, Live};
 use super::{shot as picture, show as words};
-use crate::screen::{Colours, Model, Options, view};
+use crate::screen::{Colours, Input, Model, Options, view};
 
 impl From<Trouble> for Failure {
     fn from(trouble: Trouble) -> Self {
@@ -56,6 +58,7 @@ pub fn overview(data: Option<&Path>) -> Result<ExitCode, Failure> {
     let mut text = String::from(
         "Pourside coaches standard tests on fresh concrete, keeps the record and computes the result.\n\n\
          \x20 pourside run air-volumetric    perform the volumetric air test\n\
+         \x20 pourside sample --site FILE    every test on one sample, with all of its clocks\n\
          \x20 pourside demo                  watch an invented run in fast time\n\
          \x20 pourside list                  the runs on record\n\
          \x20 pourside --help                everything else\n",
@@ -160,10 +163,24 @@ fn suggested(set: &[String]) -> Result<BTreeMap<String, Vec<String>>, Failure> {
 /// `resume`.
 pub fn resume(data: Option<&Path>, args: ResumeArgs) -> Result<ExitCode, Failure> {
     let data = store::data_folder(data)?;
-    let named = match &args.run {
-        Some(run) => find(&data, run)?,
-        None => newest_open(&data)?,
+    let script = args.script.as_deref();
+    let sample = match &args.run {
+        Some(name) => sample_command::find_sample(&data, name),
+        None => sample_command::newest_open_sample(&data),
     };
+    let named = match (&args.run, sample) {
+        (Some(_), Some(sample)) => return sample_command::resume(&sample, None, &args.look, script),
+        (Some(run), None) => find(&data, run)?,
+        (None, sample) => match (newest_open(&data), sample) {
+            // Names begin with day and minute. A run of the sample itself leads to the sample below.
+            (Ok(run), Some(sample)) if run.name > sample.name => run,
+            (_, Some(sample)) => return sample_command::resume(&sample, None, &args.look, script),
+            (run, None) => run?,
+        },
+    };
+    if let Some((sample, test)) = sample_command::sample_of_run(&data, &named) {
+        return sample_command::resume(&sample, Some(&test), &args.look, script);
+    }
     let resumed = Keeper::resume(&named.path).map_err(|why| unreadable(&named.path, &why))?;
     let Resumption { keeper, loaded, timepiece, said } = resumed;
     if args.look.plain || args.script.is_some() {
@@ -212,10 +229,19 @@ fn on_screen(
         place: data.display().to_string(),
         resumed,
     };
-    let var = |name| std::env::var(name).ok();
-    let no_color = (no_color() && look.theme == super::cli::Theme::Auto).then_some("1");
-    let depth = Depth::announced(no_color, var("COLORTERM").as_deref(), var("TERM").as_deref());
-    let live = Live { run, timepiece, options, keeper, suggestions, depth };
+    let depth = colour_depth(look.theme, no_color());
+    let shown = Box::new(Model::new(run, timepiece.now(), options).with_colours(terminal::colours(depth)));
+    let records = Box::new(move || {
+        let keeper = keeper();
+        let first = match keeper.trouble() {
+            None => Input::Kept { entries: keeper.n_events_kept() },
+            Some(trouble) => Input::StoreFailed { what: trouble.what.clone(), hint: trouble.hint.clone() },
+        };
+        let words = with_earlier_words(suggestions, keeper.data(), keeper.edition(), keeper.name());
+        let words = (!words.is_empty()).then_some((0, Input::Suggestions(words)));
+        (keeper, std::iter::once((0, first)).chain(words).collect())
+    });
+    let live = Live { shown, timepiece, records, depth };
     let (ended, keeper) = terminal::perform(live).map_err(|why| {
         Failure::refused(
             format!("cannot use this terminal: {why}"),
@@ -223,6 +249,28 @@ fn on_screen(
         )
     })?;
     take_leave(ended, keeper)
+}
+
+/// How many colours the terminal says it has.
+pub(super) fn colour_depth(theme: super::cli::Theme, no_color: bool) -> Depth {
+    let var = |name| std::env::var(name).ok();
+    let no_color = (no_color && theme == super::cli::Theme::Auto).then_some("1");
+    Depth::announced(no_color, var("COLORTERM").as_deref(), var("TERM").as_deref())
+}
+
+/// Words to offer first, before those of earlier runs.
+pub(super) fn with_earlier_words(
+    mut first: BTreeMap<String, Vec<String>>,
+    data: &Path,
+    edition: &procedure::Edition,
+    but_not: &str,
+) -> BTreeMap<String, Vec<String>> {
+    for (reading, words) in store::suggestions(data, edition, but_not) {
+        let offered = first.entry(reading).or_default();
+        let new: Vec<_> = words.into_iter().filter(|word| !offered.contains(word)).collect();
+        offered.extend(new);
+    }
+    first
 }
 
 /// What is said when the screen is gone. What is not on the disk by now is tried once more, and printed if need be.
@@ -253,11 +301,18 @@ pub fn list(data: Option<&Path>) -> Result<ExitCode, Failure> {
     let data = store::data_folder(data)?;
     let mut known = Known::default();
     let runs: Vec<_> = store::runs(&data)?.iter().map(|named| store::listed(named, &mut known)).collect();
+    let samples = sample_command::listed(&data)?;
+    if runs.is_empty() && !samples.is_empty() {
+        return say(&samples);
+    }
     if runs.is_empty() {
         return say(&format!("No runs in {}.\n", store::runs_folder(&data).display()));
     }
     let width = runs.iter().map(|run| run.name.chars().count()).max().unwrap_or_default();
-    let mut text = String::new();
+    let mut text = samples;
+    if !text.is_empty() {
+        text.push_str("\nRuns\n");
+    }
     for run in runs {
         let simulated = if run.simulated { "  (simulated time)" } else { "" };
         let results = if run.results.is_empty() { String::new() } else { format!("  {}", run.results.join(", ")) };
@@ -270,6 +325,9 @@ pub fn list(data: Option<&Path>) -> Result<ExitCode, Failure> {
 /// `show`.
 pub fn show(data: Option<&Path>, run: Option<&str>) -> Result<ExitCode, Failure> {
     let data = store::data_folder(data)?;
+    if let Some(sample) = run.and_then(|name| sample_command::find_sample(&data, name)) {
+        return say(&sample_report::shown(&data, &sample)?);
+    }
     let named = find_or_newest(&data, run)?;
     let (text, failure) = words::record(&named.path)?;
     say(&text)?;
@@ -279,6 +337,11 @@ pub fn show(data: Option<&Path>, run: Option<&str>) -> Result<ExitCode, Failure>
 /// `verify`.
 pub fn verify(data: Option<&Path>, run: Option<&str>) -> Result<ExitCode, Failure> {
     let data = store::data_folder(data)?;
+    if let Some(sample) = run.and_then(|name| sample_command::find_sample(&data, name)) {
+        let (text, is_sound) = sample_report::verified(&data, &sample)?;
+        say(&text)?;
+        return Ok(ExitCode::from(u8::from(!is_sound)));
+    }
     let named = find_or_newest(&data, run)?;
     let loaded = store::load(&named.path).map_err(|why| unreadable(&named.path, &why))?;
     let mut text = format!(
@@ -313,9 +376,25 @@ pub fn report(
     output: Option<&Path>,
 ) -> Result<ExitCode, Failure> {
     let data = store::data_folder(data)?;
+    if let Some(sample) = run.and_then(|name| sample_command::find_sample(&data, name)) {
+        return put(&sample_report::render(&Whole::read(&data, &sample)?, format)?, output);
+    }
     let named = find_or_newest(&data, run)?;
+    if run.is_none()
+        && let Some((sample, _)) = sample_command::sample_of_run(&data, &named)
+    {
+        return put(&sample_report::render(&Whole::read(&data, &sample)?, format)?, output);
+    }
     let loaded = store::load(&named.path).map_err(|why| unreadable(&named.path, &why))?;
-    put(&write_report(&loaded, format), output)
+    let report = match format {
+        Format::Text => crate::report::as_text(&loaded).into_bytes(),
+        Format::Json => crate::report::as_json(&loaded).into_bytes(),
+        Format::Csv => crate::report::as_csv(&loaded).into_bytes(),
+        Format::Html | Format::Pdf | Format::Svg | Format::Ics => {
+            sample_report::render(&Whole::of_run(loaded), format)?
+        }
+    };
+    put(&report, output)
 }
 
 fn find_or_newest(data: &Path, run: Option<&str>) -> Result<Named, Failure> {
@@ -331,8 +410,8 @@ fn find_or_newest(data: &Path, run: Option<&str>) -> Result<Named, Failure> {
 }
 
 /// Prints, or writes a new file.
-fn put(text: &str, output: Option<&Path>) -> Result<ExitCode, Failure> {
-    let Some(path) = output else { return say(text) };
+fn put(report: &[u8], output: Option<&Path>) -> Result<ExitCode, Failure> {
+    let Some(path) = output else { return print(report) };
     let failed = |why: std::io::Error| {
         let hint = match why.kind() {
             std::io::ErrorKind::AlreadyExists => "Choose another name: nothing is written over.",
@@ -341,8 +420,23 @@ fn put(text: &str, output: Option<&Path>) -> Result<ExitCode, Failure> {
         Failure::store(format!("cannot write {}: {why}", path.display()), hint)
     };
     let mut file = OpenOptions::new().write(true).create_new(true).open(path).map_err(failed)?;
-    file.write_all(text.as_bytes()).and_then(|()| file.sync_all()).map_err(failed)?;
+    file.write_all(report).and_then(|()| file.sync_all()).map_err(failed)?;
     Ok(ExitCode::SUCCESS)
+}
+
+fn print(report: &[u8]) -> Result<ExitCode, Failure> {
+    match std::str::from_utf8(report) {
+        Ok(text) => say(text),
+        Err(_) if std::io::stdout().is_terminal() => {
+            Err(Failure::usage("this form is not text", "Name a file for it with --output FILE."))
+        }
+        Err(_) => match std::io::stdout().lock().write_all(report) {
+            Err(why) if why.kind() != std::io::ErrorKind::BrokenPipe => {
+                Err(Failure::refused(format!("cannot write: {why}"), "Is the disk full, or the file closed?"))
+            }
+            _ => Ok(ExitCode::SUCCESS),
+        },
+    }
 }
 
 /// `check`.
@@ -415,6 +509,11 @@ pub fn methods() -> Result<ExitCode, Failure> {
 /// `shot`.
 pub fn shot(data: Option<&Path>, args: ShotArgs) -> Result<ExitCode, Failure> {
     let data = store::data_folder(data)?;
+    if let Some(sample) = sample_command::find_sample(&data, &args.what) {
+        let theme = args.theme.choice();
+        let buffer = sample_command::picture(&data, &sample, args.size, theme, args.after)?;
+        return put(picture::svg(&buffer, picture::Paper::of(theme)).as_bytes(), args.output.as_deref());
+    }
     let (run, name, simulated) = match store::find_run(&data, &args.what) {
         Ok(named) => {
             let loaded = store::load(&named.path).map_err(|why| unreadable(&named.path, &why))?;
@@ -440,15 +539,7 @@ pub fn shot(data: Option<&Path>, args: ShotArgs) -> Result<ExitCode, Failure> {
         .map_err(|why| Failure::refused(why.to_string(), "Choose another size."))?;
     let drawn = terminal.draw(|frame| view(&model, now, frame));
     let buffer = drawn.map_err(|why| Failure::refused(why.to_string(), "Choose another size."))?.buffer;
-    put(&picture::svg(buffer, picture::Paper::of(theme)), args.output.as_deref())
-}
-
-fn write_report(loaded: &Loaded, format: Format) -> String {
-    match format {
-        Format::Text => crate::report::as_text(loaded),
-        Format::Json => crate::report::as_json(loaded),
-        Format::Csv => crate::report::as_csv(loaded),
-    }
+    put(picture::svg(buffer, picture::Paper::of(theme)).as_bytes(), args.output.as_deref())
 }
 
 fn plain(
@@ -466,9 +557,7 @@ fn plain(
 pub fn demo(data: Option<&Path>, args: DemoArgs) -> Result<ExitCode, Failure> {
     let data = store::data_folder(data)?;
     let look = &args.look;
-    let var = |name| std::env::var(name).ok();
-    let no_color = (no_color() && look.theme == super::cli::Theme::Auto).then_some("1");
-    let depth = Depth::announced(no_color, var("COLORTERM").as_deref(), var("TERM").as_deref());
+    let depth = colour_depth(look.theme, no_color());
     let options = Options { quiet: look.quiet, theme: look.theme.choice(), ..Options::default() };
     crate::demo::command(args.name.as_deref(), data, options, depth, look.plain)
 }

@@ -9,9 +9,14 @@ mod commands;
 pub mod frames;
 #[cfg(unix)]
 pub mod keys;
+pub mod lapse;
 pub mod library;
 pub mod out;
 pub mod record;
+pub mod sample;
+mod sample_command;
+pub mod sample_record;
+mod sample_report;
 pub mod shot;
 mod show;
 pub mod store;

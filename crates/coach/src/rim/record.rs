@@ -29,7 +29,7 @@ pub const RECORD: u32 = 1;
 /// A moment as it is written down.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Stamp {
-    /// Milliseconds since the run was opened.
+    /// Milliseconds since the run was opened; on a bench, since the sample was.
     pub t: u64,
     /// The wall clock: RFC 3339 with milliseconds and the offset from UTC.
     pub at: String,
@@ -74,15 +74,27 @@ pub struct Opening {
     /// How many times as fast as real time; 0 for a script.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub speed: Option<u32>,
+    /// The sample it belongs to, if it was opened on a bench. The run's time then counts from the opening of the sample.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub sample: Option<OfSample>,
     /// When.
     pub opened: Stamp,
     /// Which start of the machine, if the system tells.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub boot: Option<String>,
-    /// What the steady clock of that start showed when the run was opened, in milliseconds.
+    /// What the steady clock of that start showed when the run's count was 0, in milliseconds.
     pub steady_ms: i64,
     /// The procedure's whole text.
     pub procedure_text: String,
+}
+
+/// Where a run belongs that was opened on a bench.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct OfSample {
+    /// The sample's name.
+    pub name: String,
+    /// What the test is called on its bench.
+    pub test: String,
 }
 
 /// One line.
@@ -141,7 +153,7 @@ pub enum Gap {
     Simulated,
 }
 
-mod as_text {
+pub(super) mod as_text {
     use std::fmt::Display;
     use std::str::FromStr;
 

@@ -116,6 +116,10 @@ fn happened(event: &Written, loaded: Option<&Loaded>) -> String {
             format!("{} of event {seq} corrected to {}: “{reason}”", reading(id), shown(id, value))
         }
         Written::Remark { text } => format!("remark: “{text}”"),
+        Written::Known { moment, at } => {
+            let wall = engine::Wall { unix_ms: at.unix_ms, offset_min: at.offset_min };
+            format!("told by another run of the sample: {moment} was at {}", clock::rfc3339(wall))
+        }
     }
 }
 

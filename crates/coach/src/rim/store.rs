@@ -18,20 +18,23 @@ use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use engine::{Event, Moment, Phase, Run, Tick, Wall, wire};
+use engine::{Event, Moment, Phase, Run, Wall, wire};
 use journal::{CreateError, Journal};
 use procedure::{Edition, ReadingId, ReadingKind};
 use quantity::{System, Ties};
 
 use super::clock::{self, Timepiece};
+use super::lapse::said_on_resume;
+pub use super::lapse::{LastSeen, timepiece_after};
 pub use super::record::{
-    Gap, Known, Line, LoadError, Loaded, Opening, RECORD, Resumed, Stamp, lines, load, load_knowing, replay, stamp,
+    Gap, Known, Line, LoadError, Loaded, OfSample, Opening, RECORD, Resumed, Stamp, lines, load, load_knowing, replay,
+    stamp,
 };
 
 /// The program and its version, as it stands in the record.
 pub const TOOL: &str = concat!("pourside ", env!("CARGO_PKG_VERSION"));
 /// What the file of a run ends in.
-const ENDING: &str = ".jsonl";
+pub(super) const ENDING: &str = ".jsonl";
 
 /// The folder that holds `runs/`: what the command line says, else `POURSIDE_DATA`, else the platform's place.
 ///
@@ -72,7 +75,7 @@ pub struct Trouble {
 }
 
 impl Trouble {
-    fn new(why: &dyn std::error::Error, hint: &str) -> Self {
+    pub(super) fn new(why: &dyn std::error::Error, hint: &str) -> Self {
         let mut what = why.to_string();
         let mut source = why.source();
         while let Some(deeper) = source {
@@ -111,6 +114,7 @@ pub fn opening(
         tool: TOOL.to_owned(),
         simulated: timepiece.said(),
         speed: timepiece.is_simulated().then(|| timepiece.speed()),
+        sample: None,
         opened: Stamp::of(opened),
         boot: clock::boot(),
         steady_ms: timepiece.origin_ms(),
@@ -221,32 +225,22 @@ impl Keeper {
     ///
     /// [`LoadError`].
     pub fn resume(path: &Path) -> Result<Resumption, LoadError> {
+        let reopened = Self::reopen(path, &mut Known::default())?;
+        let last = LastSeen::of(&reopened.loaded);
+        let (timepiece, _, how) = last.timepiece(clock::steady_ms(), clock::wall_now(), clock::boot());
+        Ok(reopened.go_on(timepiece, how))
+    }
+
+    /// The first half of [`resume`](Self::resume): takes the lock and performs the run again. Whoever goes on with several
+    /// runs at once finds out their common time between the halves.
+    ///
+    /// # Errors
+    ///
+    /// [`LoadError`].
+    pub fn reopen(path: &Path, known: &mut Known) -> Result<Reopened, LoadError> {
         let (journal, recovered) = Journal::open(path)?;
-        let loaded = replay(recovered, &mut Known::default())?;
-        let (timepiece, gap_ms, how) = timepiece_after(&loaded, clock::steady_ms(), clock::wall_now(), clock::boot());
-        let at = timepiece.now();
-        let resumed = Resumed {
-            at: Stamp::of(at),
-            boot: clock::boot(),
-            steady_ms: timepiece.origin_ms(),
-            gap_ms,
-            how,
-            tool: TOOL.to_owned(),
-        };
-        let said = said_on_resume(&loaded, &resumed);
-        let mut keeper = Self {
-            data: data_of(path),
-            edition: Arc::clone(&loaded.edition),
-            n_kept: loaded.lines.len(),
-            n_events: events_of(&loaded.lines),
-            lines: loaded.lines.clone(),
-            journal: Some(journal),
-            path: path.to_owned(),
-            is_file: identity(path),
-            trouble: None,
-        };
-        keeper.lines.push(Line::Resumed(resumed));
-        Ok(Resumption { keeper, loaded, timepiece, said })
+        let loaded = replay(recovered, known)?;
+        Ok(Reopened { path: path.to_owned(), journal, loaded })
     }
 
     /// Puts on the disk what waits in memory: after a resume, the line that says so. What fails is remembered as
@@ -410,6 +404,11 @@ impl Keeper {
         }
     }
 
+    /// The procedure it is a run of.
+    pub fn edition(&self) -> &Edition {
+        &self.edition
+    }
+
     /// The data folder.
     pub fn data(&self) -> &Path {
         &self.data
@@ -465,8 +464,50 @@ fn identity(path: &Path) -> Option<(u64, u64)> {
     fs::metadata(path).ok().map(|_| (0, 0))
 }
 
-const RETRY: &str = "Free some space or put the card back and try again, or choose another folder.";
+pub(super) const RETRY: &str = "Free some space or put the card back and try again, or choose another folder.";
 const LAST_SYSTEM: &str = "last-system";
+
+/// A run whose record was read and whose lock was taken, but which does not go on yet.
+#[derive(Debug)]
+pub struct Reopened {
+    /// Its file.
+    pub path: PathBuf,
+    journal: Journal,
+    /// What was read back.
+    pub loaded: Loaded,
+}
+
+impl Reopened {
+    /// The second half of [`Keeper::resume`]: the run goes on with this time, which was found out as `how` says.
+    ///
+    /// The time between becomes a line of its own, which [`Keeper::catch_up`] puts on the disk.
+    pub fn go_on(self, timepiece: Timepiece, how: Gap) -> Resumption {
+        let Self { path, journal, loaded } = self;
+        let at = timepiece.now();
+        let resumed = Resumed {
+            at: Stamp::of(at),
+            boot: clock::boot(),
+            steady_ms: timepiece.origin_ms(),
+            gap_ms: at.tick.since(loaded.last().tick).0,
+            how,
+            tool: TOOL.to_owned(),
+        };
+        let said = said_on_resume(&loaded, &resumed);
+        let mut keeper = Keeper {
+            data: data_of(&path),
+            edition: Arc::clone(&loaded.edition),
+            n_kept: loaded.lines.len(),
+            n_events: events_of(&loaded.lines),
+            lines: loaded.lines.clone(),
+            journal: Some(journal),
+            is_file: identity(&path),
+            path,
+            trouble: None,
+        };
+        keeper.lines.push(Line::Resumed(resumed));
+        Resumption { keeper, loaded, timepiece, said }
+    }
+}
 
 /// A run that goes on.
 #[derive(Debug)]
@@ -481,61 +522,6 @@ pub struct Resumption {
     pub said: String,
 }
 
-/// The clocks of a run that goes on, how much time passed since its last line, and how that was found out.
-///
-/// | same boot | wall clock | the count goes on at |
-/// |-----------|------------|----------------------|
-/// | yes | any | what the steady clock says, exactly |
-/// | no, or not told | at or after the last line | the last line plus the difference of the wall clocks |
-/// | no, or not told | before the last line | the last line; how long it was is not known, and that is said |
-pub fn timepiece_after(loaded: &Loaded, steady_ms: i64, wall: Wall, boot: Option<String>) -> (Timepiece, u64, Gap) {
-    let last = loaded.last();
-    let opening = &loaded.opening;
-    if opening.simulated.is_some() {
-        let opened = loaded.run.opened().wall;
-        let timepiece = match opening.speed {
-            Some(speed) if speed > 0 => Timepiece::simulated(speed, opened, last.tick),
-            _ => Timepiece::by_hand(opened, last.tick),
-        };
-        return (timepiece, 0, Gap::Simulated);
-    }
-    let (anchor_boot, anchor) = match loaded.resumes.last() {
-        Some(resumed) => (&resumed.boot, resumed.steady_ms),
-        None => (&opening.boot, opening.steady_ms),
-    };
-    let (now, how) = match u64::try_from(steady_ms.saturating_sub(anchor)) {
-        Ok(now) if boot.is_some() && *anchor_boot == boot && now >= last.tick.0 => (now, Gap::SameBoot),
-        _ => match u64::try_from(wall.unix_ms.saturating_sub(last.wall.unix_ms)) {
-            Ok(passed) => (last.tick.0.saturating_add(passed), Gap::WallClock),
-            Err(_) => (last.tick.0, Gap::Unknown),
-        },
-    };
-    (Timepiece::live(Tick(now)), now - last.tick.0, how)
-}
-
-fn said_on_resume(loaded: &Loaded, resumed: &Resumed) -> String {
-    let gap = clock::lasted(resumed.gap_ms);
-    let mut said = match resumed.how {
-        Gap::SameBoot => format!("Resumed after {gap}; the clocks went on."),
-        Gap::WallClock => format!("Resumed after {gap} by the wall clock; the clocks went on."),
-        Gap::Unknown => "Resumed, but the wall clock stands before the last entry: how long it was is not known. \
-                         The clocks go on where they were; judge the limits yourself."
-            .to_owned(),
-        Gap::Simulated => "Resumed; simulated time stood still.".to_owned(),
-    };
-    if let Some(torn) = &loaded.torn {
-        let kept =
-            torn.kept_in.as_ref().and_then(|path| path.file_name()).map(|name| name.to_string_lossy().into_owned());
-        let kept = kept.map_or_else(String::new, |name| format!(" (kept in {name})"));
-        said.push_str(&if torn.complete_line {
-            format!(" The last entry was damaged and is set aside{kept}: look whether a reading is missing.")
-        } else {
-            format!(" A last entry that had not been recorded was cut off{kept}.")
-        });
-    }
-    said
-}
-
 /// The unit system of the newest run, to be offered for the next one.
 pub fn last_system(data: &Path) -> Option<System> {
     fs::read_to_string(data.join(LAST_SYSTEM)).ok()?.trim().parse().ok()
@@ -545,11 +531,11 @@ fn file_of(data: &Path, run: &str) -> PathBuf {
     runs_folder(data).join(format!("{run}{ENDING}"))
 }
 
-fn data_of(path: &Path) -> PathBuf {
+pub(super) fn data_of(path: &Path) -> PathBuf {
     path.parent().and_then(Path::parent).unwrap_or(Path::new("")).to_owned()
 }
 
-fn with_home(folder: &str) -> PathBuf {
+pub(super) fn with_home(folder: &str) -> PathBuf {
     let home = || directories::BaseDirs::new().map(|dirs| dirs.home_dir().to_owned());
     match folder.strip_prefix('~') {
         Some("") => home(),
@@ -560,7 +546,7 @@ fn with_home(folder: &str) -> PathBuf {
 }
 
 /// Makes a folder and those above it, their names on the disk when this returns.
-fn make_folder(folder: &Path) -> Result<(), Trouble> {
+pub(super) fn make_folder(folder: &Path) -> Result<(), Trouble> {
     if folder.is_dir() {
         return Ok(());
     }

@@ -9,33 +9,62 @@
 //! **Invariant:** an act is shown as recorded only after the keeper has said so, and on every way out the terminal is
 //! given back.
 
-use std::collections::{BTreeMap, VecDeque};
+use std::collections::VecDeque;
 use std::io;
 use std::time::Duration;
 
-use engine::{Run, Tick};
-use procedure::Edition;
+use engine::{Event, Moment, Tick};
+use procedure::ReadingId;
 
 use super::clock::Timepiece;
 use super::frames::Frames;
 use super::out::{Depth, Painter};
 use super::store::{self, Keeper};
 use super::tty::{self, Sent, Tty};
-use crate::screen::view::draw;
-use crate::screen::{Colours, Effect, Input, Model, Options, next_change, update};
+use crate::screen::{Colours, Deed, Effect, Input, Shown};
 
-/// What a run on the screen starts from.
-pub struct Live {
-    /// The run.
-    pub run: Run,
+/// An answer of the records, and the run it is for.
+pub type Answer = (usize, Input);
+
+/// Where the acts of what is shown are kept.
+pub trait Records {
+    /// Makes the journal of a run that was begun on a bench.
+    fn begin(&mut self, run: usize, at: Moment) -> Vec<Answer>;
+    /// Puts an event of a run on the disk.
+    fn keep(&mut self, run: usize, event: &Event, at: Moment, corrected: Option<ReadingId>) -> Vec<Answer>;
+    /// Goes on in another folder; asked for in `run`.
+    fn move_to(&mut self, run: usize, folder: &str, at: Moment) -> Vec<Answer>;
+    /// Every run is closed.
+    fn finish(&mut self, at: Moment);
+}
+
+impl Records for Keeper {
+    fn begin(&mut self, run: usize, _at: Moment) -> Vec<Answer> {
+        vec![(run, Input::Begun { run: self.name().to_owned() })]
+    }
+    fn keep(&mut self, run: usize, event: &Event, at: Moment, corrected: Option<ReadingId>) -> Vec<Answer> {
+        vec![(run, kept(Keeper::keep(self, event, at, corrected)))]
+    }
+    fn move_to(&mut self, run: usize, folder: &str, at: Moment) -> Vec<Answer> {
+        match Keeper::move_to(self, folder, at) {
+            Ok(entries) => {
+                let folder = self.data().display().to_string();
+                vec![(run, Input::StoreMoved { folder }), (run, Input::Kept { entries })]
+            }
+            Err(trouble) => vec![(run, Input::StoreMoveFailed { what: trouble.what, hint: trouble.hint })],
+        }
+    }
+    fn finish(&mut self, _at: Moment) {}
+}
+
+/// What a screen starts from.
+pub struct Live<K> {
+    /// What is shown.
+    pub shown: Box<dyn Shown>,
     /// Its clocks.
     pub timepiece: Timepiece,
-    /// What the screen is told.
-    pub options: Options,
-    /// Makes or hands over the record. Called once the first screen is painted.
-    pub keeper: Box<dyn FnOnce() -> Keeper>,
-    /// Words to offer before those of earlier runs.
-    pub suggestions: BTreeMap<String, Vec<String>>,
+    /// Makes or hands over the records, and says what the screen is told first. Called once the first screen is painted.
+    pub records: Box<dyn FnOnce() -> (K, Vec<Answer>)>,
     /// What the terminal can show.
     pub depth: Depth,
 }
@@ -54,45 +83,34 @@ pub enum Ended {
 /// A moment that has come is waited for at least so long, so that a mistake in it cannot burn a battery.
 const LEAST_SLEEP: Duration = Duration::from_millis(2);
 
-/// Performs a run on the screen. The keeper is handed back for what has to be said afterwards.
+/// Performs a run, or a bench of several, on the screen. The records are handed back for what has to be said afterwards.
 ///
 /// # Errors
 ///
 /// If there is no terminal, or it cannot be set.
-pub fn perform(live: Live) -> io::Result<(Ended, Keeper)> {
+pub fn perform<K: Records>(live: Live<K>) -> io::Result<(Ended, K)> {
     tty::restore_on_panic();
     let mut tty = Tty::enter()?;
-    let Live { run, timepiece, options, keeper, suggestions, depth } = live;
-    let now = timepiece.now();
-    let mut screen = Screen {
-        frames: Frames::new(Painter::new(tty.size(), depth)),
-        model: Model::new(run, now, options).with_colours(colours(depth)),
-        repaints: 0,
-        timepiece,
-    };
+    let Live { shown, timepiece, records, depth } = live;
+    let mut screen = Screen { frames: Frames::new(Painter::new(tty.size(), depth)), shown, repaints: 0, timepiece };
     screen.draw(&mut tty)?;
     panic_if_asked();
 
     // Only now, so that the first screen does not wait for the disk.
-    let mut keeper = keeper();
-    let mut waiting: VecDeque<Input> = VecDeque::new();
-    waiting.push_back(match keeper.trouble() {
-        None => Input::Kept { entries: keeper.n_events_kept() },
-        Some(trouble) => failed(trouble),
-    });
-    let words = with_earlier_words(suggestions, &keeper, screen.model.run.edition());
-    if !words.is_empty() {
-        waiting.push_back(Input::Suggestions(words));
-    }
+    let (mut records, first) = records();
+    let mut waiting: VecDeque<(Option<usize>, Input)> = VecDeque::new();
+    // A bench hands over first what it began before there were records.
+    waiting.push_back((None, Input::Wake));
+    waiting.extend(first.into_iter().map(|(run, input)| (Some(run), input)));
 
     let mut due = None;
     loop {
         let mut must_stop = false;
-        while let Some(input) = waiting.pop_front() {
-            match screen.take(input, &mut keeper, &mut waiting) {
+        while let Some((run, input)) = waiting.pop_front() {
+            match screen.take(run, input, &mut records, &mut waiting) {
                 Next::GoOn => {}
                 Next::Stop => must_stop = true,
-                Next::Leave => return Ok((Ended::Left, keeper)),
+                Next::Leave => return Ok((Ended::Left, records)),
             }
         }
         if must_stop {
@@ -100,16 +118,16 @@ pub fn perform(live: Live) -> io::Result<(Ended, Keeper)> {
             screen.begin_anew(&mut tty);
             continue;
         }
-        if screen.repaints != screen.model.repaints() {
-            screen.repaints = screen.model.repaints();
+        if screen.repaints != screen.shown.repaints() {
+            screen.repaints = screen.shown.repaints();
             screen.begin_anew(&mut tty);
         }
         if screen.draw(&mut tty).is_err() {
-            return Ok((Ended::Gone, keeper));
+            return Ok((Ended::Gone, records));
         }
 
         let tick = screen.timepiece.tick();
-        let next = next_change(&screen.model, tick);
+        let next = screen.shown.next_change(tick);
         let pause = next.map(|next| {
             let pause = screen.timepiece.until(next);
             if next <= tick && due == Some(next) { pause.max(LEAST_SLEEP) } else { pause }
@@ -118,10 +136,10 @@ pub fn perform(live: Live) -> io::Result<(Ended, Keeper)> {
         let woken = tty.sleep(pause);
 
         if let Some(signal) = woken.end {
-            return Ok((Ended::Signal(signal), keeper));
+            return Ok((Ended::Signal(signal), records));
         }
         if woken.gone {
-            return Ok((Ended::Gone, keeper));
+            return Ok((Ended::Gone, records));
         }
         if woken.stop {
             tty.stop(false)?;
@@ -134,20 +152,21 @@ pub fn perform(live: Live) -> io::Result<(Ended, Keeper)> {
         if woken.resized {
             // Also when the size is what it was: in between the terminal may have been smaller and cut the screen off.
             screen.begin_anew(&mut tty);
-            waiting.push_back(Input::Resize);
+            waiting.push_back((None, Input::Resize));
         }
         if due.is_some_and(|due: Tick| screen.timepiece.tick() >= due) {
-            waiting.push_back(Input::Wake);
+            waiting.push_back((None, Input::Wake));
         }
         if woken.input {
             let collected = tty.collect(&mut |sent| {
-                waiting.push_back(match sent {
+                let input = match sent {
                     Sent::Key(key) => Input::Key(key),
                     Sent::Pasted(text) => Input::Paste(text),
-                });
+                };
+                waiting.push_back((None, input));
             });
             if collected.is_err() {
-                return Ok((Ended::Gone, keeper));
+                return Ok((Ended::Gone, records));
             }
         }
     }
@@ -155,7 +174,7 @@ pub fn perform(live: Live) -> io::Result<(Ended, Keeper)> {
 
 struct Screen {
     frames: Frames,
-    model: Model,
+    shown: Box<dyn Shown>,
     /// How many repaints the person has asked for and got.
     repaints: u32,
     timepiece: Timepiece,
@@ -173,9 +192,9 @@ impl Screen {
         if !tty.is_ready() {
             return Ok(());
         }
-        let now = self.timepiece.now();
-        let model = &self.model;
-        self.frames.draw(|buf, area| draw(model, now.tick, buf, area));
+        let now = self.timepiece.tick();
+        let shown = &self.shown;
+        self.frames.draw(|buf, area| shown.draw(now, buf, area));
         let painter = self.frames.painter();
         if painter.bytes().is_empty() && !tty.has_unsent() {
             return Ok(());
@@ -190,44 +209,42 @@ impl Screen {
         self.frames.begin_anew(tty.size());
     }
 
-    fn take(&mut self, input: Input, keeper: &mut Keeper, waiting: &mut VecDeque<Input>) -> Next {
+    fn take(
+        &mut self,
+        run: Option<usize>,
+        input: Input,
+        records: &mut impl Records,
+        waiting: &mut VecDeque<(Option<usize>, Input)>,
+    ) -> Next {
         let mut next = Next::GoOn;
         // Answered at once, before the next key is looked at, and in the order in which it was asked: a failure said
         // before an earlier success would be taken for mended by it.
         let mut answers = Vec::new();
         let now = self.timepiece.now();
-        for effect in update(&mut self.model, input, now) {
-            match effect {
-                Effect::Keep { event, at, corrected } => {
-                    answers.push(match keeper.keep(&event, at, corrected) {
-                        Ok(entries) => Input::Kept { entries },
-                        Err(trouble) => failed(&trouble),
-                    });
+        for deed in self.shown.take(run, input, now) {
+            match deed {
+                Deed::Begin { run, at } => answers.extend(records.begin(run, at)),
+                Deed::Finish { at } => records.finish(at),
+                Deed::Of(run, Effect::Keep { event, at, corrected }) => {
+                    answers.extend(records.keep(run, &event, at, corrected));
                 }
-                Effect::MoveStore { folder } => match keeper.move_to(&folder, now) {
-                    Ok(entries) => {
-                        answers.push(Input::StoreMoved { folder: keeper.data().display().to_string() });
-                        answers.push(Input::Kept { entries });
-                    }
-                    Err(trouble) => {
-                        answers.push(Input::StoreMoveFailed { what: trouble.what, hint: trouble.hint });
-                    }
-                },
-                Effect::Bell => self.frames.painter().add(0x07),
+                Deed::Of(run, Effect::MoveStore { folder }) => answers.extend(records.move_to(run, &folder, now)),
+                Deed::Of(_, Effect::Bell) => self.frames.painter().add(0x07),
                 // A speaker would be given it here.
-                Effect::Cue(_) => {}
-                Effect::Suspend => next = Next::Stop,
-                Effect::Leave => return Next::Leave,
+                Deed::Of(_, Effect::Cue(_)) => {}
+                Deed::Of(_, Effect::Suspend) => next = Next::Stop,
+                Deed::Of(_, Effect::Leave) => return Next::Leave,
             }
         }
-        for answer in answers.into_iter().rev() {
-            waiting.push_front(answer);
+        for (run, answer) in answers.into_iter().rev() {
+            waiting.push_front((Some(run), answer));
         }
         next
     }
 }
 
-fn colours(depth: Depth) -> Colours {
+/// The colours of a terminal.
+pub fn colours(depth: Depth) -> Colours {
     match depth {
         Depth::None | Depth::Named => Colours::Sixteen,
         Depth::Indexed => Colours::TwoHundredFiftySix,
@@ -235,21 +252,12 @@ fn colours(depth: Depth) -> Colours {
     }
 }
 
-fn failed(trouble: &store::Trouble) -> Input {
-    Input::StoreFailed { what: trouble.what.clone(), hint: trouble.hint.clone() }
-}
-
-fn with_earlier_words(
-    mut first: BTreeMap<String, Vec<String>>,
-    keeper: &Keeper,
-    edition: &Edition,
-) -> BTreeMap<String, Vec<String>> {
-    for (reading, words) in store::suggestions(keeper.data(), edition, keeper.name()) {
-        let offered = first.entry(reading).or_default();
-        let new: Vec<_> = words.into_iter().filter(|word| !offered.contains(word)).collect();
-        offered.extend(new);
+/// What a screen is told about an event that was to be kept.
+pub(super) fn kept(outcome: Result<u64, store::Trouble>) -> Input {
+    match outcome {
+        Ok(entries) => Input::Kept { entries },
+        Err(trouble) => Input::StoreFailed { what: trouble.what, hint: trouble.hint },
     }
-    first
 }
 
 /// For the test that a panic gives the terminal back: `POURSIDE_TEST_PANIC` brings one about.

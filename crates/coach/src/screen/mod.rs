@@ -7,6 +7,7 @@
 //! **Invariant:** `view` changes nothing, `update` draws nothing, and between two moments named by `next_change`
 //! the same model draws the same screen.
 
+pub mod bench;
 pub mod cue;
 pub mod digits;
 pub mod entry;
@@ -14,12 +15,15 @@ pub mod face;
 pub mod keys;
 pub mod model;
 pub mod neck;
+pub mod shown;
 pub mod theme;
 pub mod update;
 pub mod view;
 
+pub use bench::{BenchModel, BenchOptions, Member};
 pub use cue::{Cue, CueKind};
 pub use model::{Model, Options};
+pub use shown::{Deed, Shown};
 pub use theme::{Colours, Theme, ThemeChoice};
 pub use update::{Effect, Input, next_change, update};
 pub use view::view;

@@ -55,6 +55,8 @@ pub enum MessageKind {
 /// What the store has said.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Store {
+    /// Whether there is a journal at all: on a bench it is made when the test is begun.
+    pub is_begun: bool,
     /// How many entries it last said are on disk.
     pub entries: u64,
     /// Acts handed over and not answered yet.
@@ -171,6 +173,19 @@ pub struct Model {
     pub(crate) suggestions: BTreeMap<String, Vec<String>>,
     /// Grows when everything must be painted again.
     pub(crate) repaints: u32,
+    /// What it is called on its bench, if it stands on one.
+    pub(crate) on_bench: Option<String>,
+    /// What the open step waits for in another run of the bench: it is not confirmed here.
+    pub(crate) waits: Option<Waits>,
+}
+
+/// What a step waits for in another run of the bench.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct Waits {
+    /// What that run is called.
+    pub run: String,
+    /// The reason, in a sentence.
+    pub text: String,
 }
 
 impl Model {
@@ -178,7 +193,7 @@ impl Model {
     pub fn new(run: Run, now: Moment, options: Options) -> Self {
         let theme = Theme::new(options.theme, Colours::default());
         let message = options.resumed.clone().map(|text| Message { kind: MessageKind::Note, text });
-        let store = Store { entries: u64::from(run.n_accepted()), ..Store::default() };
+        let store = Store { is_begun: true, entries: u64::from(run.n_accepted()), ..Store::default() };
         let mut model = Self {
             run,
             options,
@@ -196,6 +211,8 @@ impl Model {
             bells: Bells::default(),
             suggestions: BTreeMap::new(),
             repaints: 0,
+            on_bench: None,
+            waits: None,
         };
         model.ask(now.tick);
         model
@@ -215,7 +232,7 @@ impl Model {
 
     /// Whether everything that was done is on disk.
     pub fn is_recorded(&self) -> bool {
-        self.store.awaited == 0 && self.store.in_memory == 0 && self.store.failed.is_none()
+        self.store.is_begun && self.store.awaited == 0 && self.store.in_memory == 0 && self.store.failed.is_none()
     }
 
     /// The words used before for the reading that is asked.

@@ -39,6 +39,11 @@ pub enum Input {
         /// How many entries it holds.
         entries: u64,
     },
+    /// The journal of a run that was begun on a bench is on disk.
+    Begun {
+        /// The name it was given.
+        run: String,
+    },
     /// The last act handed over is not on disk; it is kept in memory.
     StoreFailed {
         /// What failed.
@@ -98,9 +103,15 @@ pub fn update(model: &mut Model, input: Input, now: Moment) -> Vec<Effect> {
         Input::Paste(text) => overlay::paste(model, &text, now.tick),
         Input::Wake | Input::Resize => {}
         Input::Kept { entries } => {
+            model.store.is_begun = true;
             model.store.entries = entries;
             model.store.awaited = model.store.awaited.saturating_sub(1);
             model.store.in_memory = 0;
+            model.store.failed = None;
+        }
+        Input::Begun { run } => {
+            model.options.run_name = run;
+            model.store.is_begun = true;
             model.store.failed = None;
         }
         Input::StoreFailed { what, hint } => {
@@ -113,6 +124,7 @@ pub fn update(model: &mut Model, input: Input, now: Moment) -> Vec<Effect> {
             ring(model, CueKind::Due, "Not recorded", now.tick, &mut fx);
         }
         Input::StoreMoved { folder } => {
+            model.store.is_begun = true;
             model.store.in_memory = 0;
             model.store.failed = None;
             say(model, MessageKind::Note, format!("Everything is recorded again, in {folder}."));
@@ -202,6 +214,15 @@ fn crossings(model: &mut Model, now: Tick, fx: &mut Vec<Effect>) {
 
 /// Hands an event to the run; what it says about it becomes a message, a cue and an effect.
 pub(crate) fn happen(model: &mut Model, event: Event, now: Moment, fx: &mut Vec<Effect>) -> bool {
+    let is_of_step = matches!(
+        event,
+        Event::Done { .. } | Event::Answer { .. } | Event::Begin { .. } | Event::Count { .. } | Event::Turn { .. }
+    );
+    if let Some(waits) = model.waits.as_ref().filter(|_| is_of_step) {
+        let text = waits.text.clone();
+        not_taken(model, &text, now.tick, fx);
+        return false;
+    }
     let before = Before::of(model);
     let corrected = match &event {
         Event::Correct { seq, .. } => {
@@ -300,7 +321,7 @@ fn settled_words(model: &Model, before: &Before) -> Option<String> {
     if run.rounds().len() > before.n_rounds {
         let last = run.rounds().last()?;
         let stage = &run.edition().stages[last.stage as usize];
-        let repeat = stage.repeat.as_ref()?;
+        let repeat = stage.repeat.as_ref()?.until_agree()?;
         let value = show(&last.value);
         let still_there = run.offer(model.seen).step.is_some_and(|(id, _)| id >= stage.first && id < stage.end);
         let earlier =
@@ -461,7 +482,7 @@ pub(crate) fn into_entry(entry: &mut Entry, key: Key, used: &[String]) -> bool {
             words.marked = None;
             words.field.push(sign)
         }
-        (Entry::Words(words), Key::Tab) => words.complete(used),
+        (Entry::Words(words), Key::Tab | Key::Right) => words.complete(used),
         (Entry::Words(words), Key::Up | Key::Down) => {
             words.mark(used, key == Key::Down);
             true

@@ -9,6 +9,7 @@ use engine::{Event, Moment, Tick};
 use procedure::ReadingKind;
 
 use super::{Effect, MessageKind, happen, hint, into_entry, not_taken, say};
+use crate::screen::bench::BENCH_BINDINGS;
 use crate::screen::entry::{Entry, Field};
 use crate::screen::keys::{self, Command, Key};
 use crate::screen::model::{Ask, Confirm, Model, Overlay};
@@ -61,7 +62,7 @@ pub(crate) fn key(model: &mut Model, key: Key, now: Moment, fx: &mut Vec<Effect>
     }
     let Some(overlay) = model.overlay.take() else { return };
     model.overlay = match overlay {
-        Overlay::Help { from } => help(from, key),
+        Overlay::Help { from } => help(from, key, model.on_bench.is_some()),
         Overlay::Steps { chosen } => steps(model, chosen, key, now, fx),
         Overlay::Wrong { chosen } => wrong(model, chosen, key),
         Overlay::Ask { what, field } => ask(model, what, field, key, now, fx),
@@ -87,8 +88,9 @@ fn is_choose(key: Key) -> bool {
     matches!(key, Key::Enter | Key::Char(' '))
 }
 
-fn help(from: usize, key: Key) -> Option<Overlay> {
-    moved(from, keys::BINDINGS.len(), key).map(|from| Overlay::Help { from })
+fn help(from: usize, key: Key, is_on_bench: bool) -> Option<Overlay> {
+    let own = if is_on_bench { BENCH_BINDINGS.len() } else { 0 };
+    moved(from, keys::BINDINGS.len() + own, key).map(|from| Overlay::Help { from })
 }
 
 fn steps(model: &mut Model, chosen: usize, key: Key, now: Moment, fx: &mut Vec<Effect>) -> Option<Overlay> {

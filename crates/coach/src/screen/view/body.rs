@@ -270,6 +270,9 @@ pub(super) fn draw_message(model: &Model, column: &mut Column<'_>) {
 
 /// Why the next act cannot happen yet, for as long as that is so.
 fn standing_reason(model: &Model, step: &Step, face: &Face, now: Tick) -> Option<Cow<'static, str>> {
+    if let Some(waits) = &model.waits {
+        return Some(waits.text.clone().into());
+    }
     let offer = model.run.offer(now);
     match (&offer.act, &step.wants) {
         (Act::Wait { .. }, Wants::Settle(settle)) => {

@@ -124,8 +124,8 @@ fn terms(model: &Model, outcome: &Outcome<'_>, column: &mut Column<'_>) {
     // As many decimals as the longest needs: the points stand under one another, and nothing is rounded.
     let all = || outcome.terms.iter().map(|term| &term.value).chain([&reported.exact]);
     let places = all().map(quantity::Exact::decimal_places).collect::<Option<Vec<_>>>();
-    let places = places.and_then(|places| places.into_iter().max());
-    let show = |value: &quantity::Exact| places.map_or_else(|| value.show_exact(), |places| value.show(places));
+    let places = places.and_then(|places| places.into_iter().max()).filter(|places| *places <= 6);
+    let show = |value: &quantity::Exact| places.map_or_else(|| value.show_short(), |places| value.show(places));
     let values: Vec<String> = outcome.terms.iter().map(|term| show(&term.value)).collect();
     let exact = show(&reported.exact);
     let labels = outcome.terms.iter().map(|term| term.term.label.chars().count());

@@ -23,13 +23,14 @@ use ratatui::style::Color;
 use super::entry::{Entry, Typed};
 use super::keys::{self, Command};
 use super::model::{Model, Overlay};
+use super::theme::Theme;
 use paint::{Column, line, line_right};
 
-pub use over::help_lines;
+pub use over::{bench_help_lines, help_lines};
 
 /// Below this only the essential is shown.
-const FULL_WIDTH: u16 = 60;
-const FULL_HEIGHT: u16 = 16;
+pub(crate) const FULL_WIDTH: u16 = 60;
+pub(crate) const FULL_HEIGHT: u16 = 16;
 
 /// Draws the screen as it is at `now`.
 pub fn view(model: &Model, now: engine::Moment, frame: &mut Frame<'_>) {
@@ -42,18 +43,7 @@ pub fn draw(model: &Model, now: Tick, buf: &mut Buffer, area: Rect) {
     if area.is_empty() {
         return;
     }
-    if let (Some(ink), Some(ground)) = (model.theme.plain.fg, model.theme.plain.bg)
-        && ground != Color::Reset
-    {
-        let area = area.intersection(buf.area);
-        for y in area.top()..area.bottom() {
-            let row = buf.index_of(area.x, y);
-            for cell in buf.content.iter_mut().skip(row).take(area.width as usize) {
-                cell.fg = ink;
-                cell.bg = ground;
-            }
-        }
-    }
+    ground(&model.theme, buf, area);
     if area.width < FULL_WIDTH || area.height < FULL_HEIGHT {
         return body::essential(model, now, buf, area);
     }
@@ -71,6 +61,22 @@ pub fn draw(model: &Model, now: Tick, buf: &mut Buffer, area: Rect) {
     footer(model, now, buf, row(area.height - 2), row(area.height - 1));
 }
 
+/// Lays the ground of the theme.
+pub(crate) fn ground(theme: &Theme, buf: &mut Buffer, area: Rect) {
+    if let (Some(ink), Some(ground)) = (theme.plain.fg, theme.plain.bg)
+        && ground != Color::Reset
+    {
+        let area = area.intersection(buf.area);
+        for y in area.top()..area.bottom() {
+            let row = buf.index_of(area.x, y);
+            for cell in buf.content.iter_mut().skip(row).take(area.width as usize) {
+                cell.fg = ink;
+                cell.bg = ground;
+            }
+        }
+    }
+}
+
 /// The run, its units, and whether it is on disk.
 fn header(model: &Model, buf: &mut Buffer, area: Rect) {
     let theme = &model.theme;
@@ -83,7 +89,8 @@ fn header(model: &Model, buf: &mut Buffer, area: Rect) {
     let end = line_right(buf, area, &recorded, style);
     let left = Rect { width: end.saturating_sub(area.x + 2), ..area };
     let edition = model.run.edition();
-    let x = line(buf, left, &model.options.run_name, theme.strong);
+    let name = model.on_bench.as_ref().unwrap_or(&model.options.run_name);
+    let x = line(buf, left, name, theme.strong);
     let rest = Rect { x, width: left.right().saturating_sub(x), ..left };
     let mut text = String::with_capacity(96);
     let _ = write!(text, " · {} · ", edition.system);
@@ -103,6 +110,7 @@ fn recorded_words(model: &Model) -> Cow<'static, str> {
         return " NOT RECORDED ".into();
     }
     match (store.awaited, store.entries) {
+        _ if !store.is_begun => "recording …".into(),
         (0, 0) => "recorded ✓".into(),
         (0, entries) => format!("recorded ✓ {entries}").into(),
         _ => "recording …".into(),
@@ -166,7 +174,10 @@ fn place(model: &Model, now: Tick, buf: &mut Buffer, area: Rect) {
     if let (Phase::AtStep, Some((id, step))) = (offer.phase, offer.step) {
         let _ = write!(text, " step {} of {} ", id.0 + 1, model.run.edition().steps.len());
         if let Some(repeat) = &model.run.edition().stages[step.stage as usize].repeat {
-            let _ = write!(text, "· round {} of at most {} ", offer.round, repeat.rounds_at_most);
+            let _ = match model.run.rounds_wanted() {
+                Some(wanted) => write!(text, "· round {} of {wanted} ", offer.round),
+                None => write!(text, "· round {} of at most {} ", offer.round, repeat.rounds_at_most()),
+            };
         }
     }
     let _ = match offer.phase {
@@ -209,6 +220,12 @@ fn banner(model: &Model, buf: &mut Buffer, area: Rect) -> Rect {
 pub(crate) fn next_words(model: &Model, now: Tick) -> Cow<'static, str> {
     let offer = model.run.offer(now);
     let wants = offer.step.map(|(_, step)| &step.wants);
+    if let Some(waits) = &model.waits {
+        return format!("go to {}", waits.run).into();
+    }
+    if model.on_bench.is_some() && offer.act == Act::Nothing {
+        return "go to what is due next".into();
+    }
     match (&offer.act, wants) {
         (Act::Confirm, Some(Wants::Count { of, .. })) => match &model.entry {
             Entry::Count(field) if !field.text.is_empty() => format!("{} {of} given", field.text).into(),
@@ -298,6 +315,8 @@ fn footer(model: &Model, now: Tick, buf: &mut Buffer, upper: Rect, lower: Rect) 
     let mut x = lower.x;
     for command in commands_now(model, now) {
         let Some(key) = keys::key_for(command, is_text) else { continue };
+        // On a bench the tabulator goes to another run, and the arrow completes.
+        let key = if model.on_bench.is_some() && key == keys::Key::Tab { keys::Key::Right } else { key };
         let name = key.name();
         let short = match command {
             Command::Sound if model.is_muted || model.options.quiet => "sound on",

@@ -14,6 +14,7 @@ use ratatui::layout::Rect;
 
 use super::body::{draw_message, field, number_words};
 use super::paint::{Column, line, push_cut};
+use crate::screen::bench::BENCH_BINDINGS;
 use crate::screen::entry::Entry;
 use crate::screen::face::said;
 use crate::screen::keys::{self, BINDINGS};
@@ -113,13 +114,29 @@ pub fn help_lines() -> impl Iterator<Item = (String, &'static str)> {
     })
 }
 
+/// The same on a bench: its own keys first, and what they leave to the run.
+pub fn bench_help_lines() -> impl Iterator<Item = (String, &'static str)> {
+    let own = BENCH_BINDINGS.iter().map(|(keys, does)| ((*keys).to_owned(), *does));
+    let of_run = BINDINGS.iter().map(|binding| {
+        let is_left = |key: &&keys::Key| !matches!(key, keys::Key::F1 | keys::Key::Tab);
+        let names: Vec<String> = binding.keys.iter().filter(is_left).map(|key| key.name()).collect();
+        let names = if names.is_empty() { keys::Key::Right.name() } else { names.join("  ") };
+        (names, binding.long)
+    });
+    own.chain(of_run)
+}
+
 fn help(model: &Model, from: usize, column: &mut Column<'_>) {
     let theme = &model.theme;
     let rows = column.area.height.saturating_sub(2) as usize;
-    let n = BINDINGS.len();
+    let lines: Vec<(String, &'static str)> = match &model.on_bench {
+        Some(_) => bench_help_lines().collect(),
+        None => help_lines().collect(),
+    };
+    let n = lines.len();
     let from = from.min(n.saturating_sub(rows.max(1)));
     let names = 21;
-    for (name, long) in help_lines().skip(from).take(rows) {
+    for (name, long) in lines.into_iter().skip(from).take(rows) {
         let row = Rect { height: column.area.height.min(1), ..column.area };
         line(column.buf, row, &name, theme.strong);
         let x = row.x + names.min(row.width);
