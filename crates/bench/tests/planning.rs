@@ -149,6 +149,15 @@ fn a_day_too_full_in_words() {
 }
 
 #[test]
+fn another_method_in_place_of_one_may_mend_a_day() {
+    let many = |name| chosen(name, NECK, &[("layers", "4")]);
+    let planner = Planner::new(vec![chosen("cone", CONE, &[]), many("neck"), many("second neck")]);
+    assert!(!plan(&planner).told.broken.is_empty());
+    let other = planner.instead(2, chosen("probe", PROBE, &[("size", "small")]));
+    assert!(plan(&other).told.broken.is_empty());
+}
+
+#[test]
 fn moments_are_told_from_the_last_portion() {
     assert_eq!([clock(0), clock(150), clock(3_723), clock(-20)], ["+0:00", "+2:30", "+1:02:03", "-0:20"]);
 }
