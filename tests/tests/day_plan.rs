@@ -1,0 +1,60 @@
+//! The plan of a day before the truck arrives, through the real program.
+
+#![allow(clippy::panic, clippy::unwrap_used, reason = "a test says what it expects by panicking")]
+
+use acceptance::{Site, house};
+
+fn plan(more: &[&str]) -> (Option<i32>, String) {
+    let site = Site::new();
+    let file = house().join("demo/site.toml");
+    let args = [&["plan", "--site", file.to_str().unwrap()], more].concat();
+    site.run(&args).into_code_and_text()
+}
+
+#[test]
+fn one_practised_person_can_do_the_demonstrated_day_inside_every_window() {
+    let (code, text) = plan(&[]);
+    assert_eq!(code, Some(0), "{text}");
+    for words in [
+        "One pair of hands can do sampling, temperature, slump, density, air-volumetric and cylinders inside every window",
+        "To be done before the last portion is in:",
+        "Start of the slump after the sample: by +5:00",
+        "Minutes from the last portion:",
+    ] {
+        assert!(text.contains(words), "{words}\n{text}");
+    }
+    assert!(!text.contains("This window breaks"), "{text}");
+}
+
+#[test]
+fn a_day_that_is_too_full_says_which_window_breaks_by_how_much_and_what_would_mend_it() {
+    let (code, text) = plan(&["--pace", "slow"]);
+    assert_eq!(code, Some(1), "{text}");
+    for words in [
+        "One pair of hands cannot do",
+        "This window breaks by ",
+        "A second pair of hands would mend it",
+        "At the usual pace it can be done",
+    ] {
+        assert!(text.contains(words), "{words}\n{text}");
+    }
+    let (code, text) = plan(&["--pace", "slow", "--hands", "2"]);
+    assert_eq!(code, Some(0), "what was said to mend it does\n{text}");
+}
+
+#[test]
+fn a_plan_without_a_site_file_names_its_tests() {
+    let site = Site::new();
+    let done = site.run(&["plan", "--tests", "sampling,slump,temperature"]);
+    assert_eq!(done.code, Some(0), "{done:?}");
+    assert!(done.out.contains("sampling, slump and temperature inside every window"), "{done:?}");
+
+    let done = site.run(&["plan", "--tests", "sampling,temperature"]);
+    assert!(done.out.contains("hands free for"), "the probe soaks on: {done:?}");
+    let done = site.run(&["plan"]);
+    assert_eq!(done.code, Some(2), "{done:?}");
+    assert!(done.err.contains("no tests are chosen"), "{done:?}");
+    let done = site.run(&["plan", "--tests", "slumb"]);
+    assert_eq!(done.code, Some(1), "{done:?}");
+    assert!(done.err.contains("slump"), "{done:?}");
+}
