@@ -5,6 +5,7 @@
 //! * [`Terminal`]: the program in a pseudo-terminal, its keys and its screen;
 //! * [`Lines`]: the program in the line form, through pipes;
 //! * [`technician`]: performs any shipped procedure with the readings of an example;
+//! * [`day`]: a whole day on one sample, line by line, each with its run and its moment;
 //! * [`acts`]: what a technician does, act by act, both as keys and as lines;
 //! * [`Chance`]: numbers that look random and come again from the same seed.
 //!
@@ -22,6 +23,7 @@
 
 pub mod acts;
 mod chance;
+pub mod day;
 mod lines;
 mod program;
 pub mod site;
@@ -32,7 +34,8 @@ use std::time::Duration;
 
 pub use acts::{Act, When};
 pub use chance::Chance;
-pub use lines::Lines;
+pub use day::Day;
+pub use lines::{Killed, Lines, recorded, words_of};
 pub use program::{house, program};
 pub use site::{Done, Site};
 pub use terminal::{Ended, Terminal, keys};

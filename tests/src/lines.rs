@@ -20,6 +20,27 @@ pub struct Lines {
     seen: usize,
 }
 
+/// What was heard of a program that was killed.
+#[derive(Clone, Debug)]
+pub struct Killed {
+    /// All of its lines.
+    pub lines: Vec<String>,
+    /// Whether it was still there to be killed; else it had ended of its own accord before.
+    pub was_running: bool,
+}
+
+/// A line about a run of a sample: the run's name, and what is said of it. Without a name it is about the sample, or
+/// about the only run there is.
+pub fn words_of(line: &str) -> (&str, &str) {
+    line.strip_prefix('[').and_then(|rest| rest.split_once("] ")).unwrap_or(("", line))
+}
+
+/// Of which run a line says that its acts are recorded, and how many.
+pub fn recorded(line: &str) -> Option<(&str, usize)> {
+    let (run, words) = words_of(line);
+    Some((run, words.strip_prefix("RECORDED ")?.parse().ok()?))
+}
+
 #[derive(Default)]
 struct Heard {
     lines: Mutex<(Vec<String>, bool)>,
@@ -72,6 +93,11 @@ impl Lines {
         }
     }
 
+    /// Waits for a line with `words` in it, after those looked at already; `false` if the program ends without it.
+    pub fn hears(&mut self, words: &str) -> bool {
+        self.wait(|line| line.contains(words)).is_some()
+    }
+
     /// Waits until act number `n` is said to be recorded.
     pub fn expect_recorded(&mut self, n: usize) {
         let answer = self.answer();
@@ -81,7 +107,7 @@ impl Lines {
     /// Waits for the answer to an act: whether it was taken and recorded.
     pub fn answer(&mut self) -> String {
         let is_answer = |line: &str| {
-            let word = line.split(' ').next().unwrap_or_default();
+            let word = words_of(line).1.split(' ').next().unwrap_or_default();
             ["RECORDED", "NOT-RECORDED", "REFUSED", "ERROR"].contains(&word)
         };
         self.wait(is_answer).unwrap_or_else(|| panic!("no answer. {}", self.said_so_far()))
@@ -127,13 +153,20 @@ impl Lines {
     }
 
     /// Kills the program where it stands, as a dead battery would, and returns the highest act it had said was recorded.
-    pub fn kill(mut self) -> usize {
+    pub fn kill(self) -> usize {
+        let heard = self.kill_and_hear().lines;
+        heard.iter().filter_map(|line| recorded(line)).map(|(_, n)| n).max().unwrap_or(0)
+    }
+
+    /// The same; returns everything that was heard.
+    pub fn kill_and_hear(mut self) -> Killed {
         let _ = kill_process(self.pid(), Signal::KILL);
-        let _ = self.child.wait();
-        let _ = self.errors.take().map(thread::JoinHandle::join);
+        let status = self.child.wait().unwrap();
+        let errors = self.errors.take().and_then(|errors| errors.join().ok()).unwrap_or_default();
         self.wait(|_| false);
-        let recorded = |line: &String| line.strip_prefix("RECORDED ").and_then(|n| n.parse().ok());
-        self.lines().iter().filter_map(recorded).max().unwrap_or(0)
+        let was_running = status.code().is_none();
+        assert!(was_running || status.success(), "{errors}{}", self.said_so_far());
+        Killed { lines: self.lines(), was_running }
     }
 
     /// Ends the input, waits for the end of the program, and returns what it said.

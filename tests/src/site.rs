@@ -1,7 +1,9 @@
 //! A folder of its own for every test.
 
+use std::collections::BTreeMap;
 use std::ffi::OsStr;
-use std::fs;
+use std::fs::{self, File};
+use std::io::{BufRead as _, BufReader};
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 
@@ -108,6 +110,47 @@ impl Site {
         self.record()
     }
 
+    /// Plays a day of `demo/day` to its end: one sample, all of its tests.
+    pub fn day(&self, name: &str) -> Done {
+        let script = crate::day::file(name);
+        self.run(&["sample", "--script", script.to_str().unwrap()])
+    }
+
+    /// The records of a sample's runs, by what each is called on the bench. There is but one sample here.
+    pub fn runs(&self) -> BTreeMap<String, PathBuf> {
+        // Which test it is stands in the first line.
+        let of_sample = |path: PathBuf| {
+            let mut first = String::new();
+            BufReader::new(File::open(&path).ok()?).read_line(&mut first).ok()?;
+            let first: Value = serde_json::from_str(&first).ok()?;
+            Some((first["e"]["sample"]["test"].as_str()?.to_owned(), path))
+        };
+        records(&self.data()).into_iter().filter_map(of_sample).collect()
+    }
+
+    /// The sample's own file, if there is one.
+    pub fn sample(&self) -> Option<PathBuf> {
+        records_in(&self.data().join("samples")).pop()
+    }
+
+    /// Checks the sample's own file and the records of all of its runs.
+    pub fn verify_sample(&self) {
+        let (file, runs) = (self.sample().expect("there is a sample"), self.runs());
+        let done = self.run(&["verify", file.to_str().unwrap()]);
+        assert_eq!(done.code, Some(0), "{done:?}");
+        for record in runs.values().chain([&file]) {
+            let sound = format!("{}: sound", record.file_stem().unwrap().to_str().unwrap());
+            assert!(done.out.contains(&sound), "{done:?}");
+        }
+    }
+
+    /// What a command prints as JSON.
+    pub fn json(&self, args: &[&str]) -> Value {
+        let done = self.run(args);
+        assert_eq!(done.code, Some(0), "{args:?}: {done:?}");
+        serde_json::from_str(&done.out).unwrap_or_else(|why| panic!("{args:?}: {why}: {}", done.out))
+    }
+
     /// The file of the newest run.
     pub fn record(&self) -> PathBuf {
         let mut records = records(&self.data());
@@ -131,7 +174,11 @@ impl Site {
 
     /// Checks the record of the newest run: every sum, and that every act follows from those before it.
     pub fn verify(&self) {
-        let record = self.record();
+        self.verify_file(&self.record());
+    }
+
+    /// The same for the record in a file.
+    pub fn verify_file(&self, record: &Path) {
         let done = self.run(&["verify", record.to_str().unwrap()]);
         assert_eq!(done.code, Some(0), "{done:?}");
         assert!(done.out.contains("sound"), "{done:?}");
@@ -140,7 +187,11 @@ impl Site {
 
 /// The records in a data folder, oldest name first.
 pub fn records(data: &Path) -> Vec<PathBuf> {
-    let Ok(found) = fs::read_dir(data.join("runs")) else { return Vec::new() };
+    records_in(&data.join("runs"))
+}
+
+fn records_in(folder: &Path) -> Vec<PathBuf> {
+    let Ok(found) = fs::read_dir(folder) else { return Vec::new() };
     let paths = found.map(|entry| entry.unwrap().path());
     let mut records: Vec<_> = paths.filter(|path| path.extension().is_some_and(|end| end == "jsonl")).collect();
     records.sort();
@@ -149,7 +200,16 @@ pub fn records(data: &Path) -> Vec<PathBuf> {
 
 /// What happened according to a record: the payloads of its acts, in order.
 pub fn acts_on_record(record: &Path) -> Vec<Value> {
+    happened(record).iter().map(|payload| payload["event"].clone()).collect()
+}
+
+/// The same, each act with its moment.
+pub fn happened(record: &Path) -> Vec<Value> {
+    payloads(record).into_iter().filter(|payload| payload["line"] == "happened").collect()
+}
+
+/// The payloads of all entries of a record, in order; what was cut off at its end is none.
+pub fn payloads(record: &Path) -> Vec<Value> {
     let read = journal::read(record).unwrap_or_else(|why| panic!("{}: {why}", record.display()));
-    let payloads = read.entries.iter().map(|entry| serde_json::from_str::<Value>(entry.json()).unwrap());
-    payloads.filter(|payload| payload["line"] == "happened").map(|payload| payload["event"].clone()).collect()
+    read.entries.iter().map(|entry| serde_json::from_str(entry.json()).unwrap()).collect()
 }
