@@ -6,6 +6,7 @@
 //! **Invariant:** a number keeps the text it was stated with, and its unit; nothing here converts or rounds.
 
 use std::collections::BTreeMap;
+use std::fmt;
 
 /// Facts by their shared name, such as `technician` or `concrete-temperature`.
 pub type Facts = BTreeMap<String, Fact>;
@@ -24,4 +25,14 @@ pub enum Fact {
     },
     /// An answer of a choice, by its id, such as `yes`.
     Choice(String),
+}
+
+impl fmt::Display for Fact {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Words(words) | Self::Choice(words) => f.write_str(words),
+            Self::Number { value, unit } if unit.is_empty() => f.write_str(value),
+            Self::Number { value, unit } => write!(f, "{value} {unit}"),
+        }
+    }
 }

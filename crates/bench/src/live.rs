@@ -11,16 +11,22 @@
 //! | [`due`] | which run should be in hand next, and why |
 //! | [`windows`] | how every limit stands, also of tests not yet begun |
 //! | [`repeat`] | whether a discarded test may be repeated on this sample |
+//! | [`judged`] | every result beside its limit, and whether a check test is called for |
+//! | [`Watch`] | what of verdicts, papers and things told is new |
 //!
 //! **Invariant:** everything is computed from the runs and the moment given, so runs read back from their journals
 //! stand on the same bench as before.
 
 mod due;
+mod results;
 mod tell;
+mod watch;
 mod windows;
 
 pub use due::{Stand, Turn, Why, due, soonest_clock, stand};
+pub use results::{Judged, Role, check_name, judged, may_check, too_late_for};
 pub use tell::{marked, pool, told, waits_for};
+pub use watch::{Said, Watch};
 pub use windows::{News, NewsKind, Repeat, Window, WindowState, news, next_news, repeat, windows};
 
 use engine::{Phase, Run};

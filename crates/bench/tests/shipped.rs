@@ -85,6 +85,11 @@ fn the_facts_of_the_example_sites_fit_the_readings_that_share_them() {
             };
             let fits = match (&reading.kind, fact) {
                 (ReadingKind::Words, Fact::Words(_)) => true,
+                // A rate for each volume of concrete is no amount for this load: it is asked.
+                (ReadingKind::Number(_), Fact::Number { unit, .. }) if name == "delivery-water-most" => {
+                    assert!(["gal", "gal/yd³", "L", "L/m³"].contains(&unit.as_str()), "{unit}");
+                    continue;
+                }
                 (ReadingKind::Number(scale), Fact::Number { value, unit }) => {
                     Unit::parse(unit).unwrap() == scale.unit && scale.read(value).is_ok()
                 }

@@ -3,7 +3,9 @@
 //! **Invariant:** nothing is told that the run would refuse, and nothing that a person has just taken back or is about
 //! to type.
 
-use engine::{Act, Entry, Event, Moment, Phase, Run};
+use std::collections::BTreeMap;
+
+use engine::{Act, Entry, Event, Moment, Outcome, Phase, Run, Tick};
 use procedure::{Edition, Reading, ReadingKind, StepId, Wants};
 use quantity::Unit;
 
@@ -74,13 +76,33 @@ pub fn pool(seats: &[Seat<'_>], facts: &Facts, but_not: Option<usize>) -> Facts 
     done.sort_by_key(|run| run.last().tick);
     for outcome in done.into_iter().flat_map(Run::standing_results) {
         if let Some(name) = &outcome.spec.shared {
-            let unit = outcome.reported.unit;
-            let shown = outcome.reported.to_string();
-            let value = shown.split(' ').next().unwrap_or(&shown).to_owned();
-            known.insert(name.clone(), Fact::Number { value, unit: unit.symbol() });
+            known.insert(name.clone(), fact_of_result(&outcome));
         }
     }
     known
+}
+
+/// What a run states under shared names in its present attempt, and since when: its readings, then its results.
+pub(super) fn stated(run: &Run) -> BTreeMap<String, (Fact, Tick)> {
+    let mut stated = BTreeMap::new();
+    for taken in run.taken().iter().filter(|taken| taken.attempt == run.attempt()) {
+        let reading = run.edition().reading(taken.reading);
+        if let (Some(name), Some(fact)) = (&reading.shared, fact_of(reading, &taken.entry)) {
+            stated.insert(name.clone(), (fact, taken.at.tick));
+        }
+    }
+    for outcome in run.standing_results() {
+        if let Some(name) = &outcome.spec.shared {
+            stated.insert(name.clone(), (fact_of_result(&outcome), run.last().tick));
+        }
+    }
+    stated
+}
+
+fn fact_of_result(outcome: &Outcome<'_>) -> Fact {
+    let shown = outcome.reported.to_string();
+    let value = shown.split(' ').next().unwrap_or(&shown).to_owned();
+    Fact::Number { value, unit: outcome.reported.unit.symbol() }
 }
 
 fn fact_of(reading: &Reading, entry: &Entry) -> Option<Fact> {

@@ -111,6 +111,8 @@ pub(super) const RESULTS: &[(&str, Measure)] = &[
 /// no slip.
 pub(super) const OTHER_RESULTS: &[&str] = &[
     "batch_mass",
+    "curing_from",
+    "curing_to",
     "error",
     "error_high",
     "error_low",

@@ -87,4 +87,8 @@ pub const WORDS: &[(&str, &str)] = &[
     ("NEAR", "limit, how much is left: it closes soon"),
     ("OVER", "limit: the time is over in a test that is not under way"),
     ("REPEAT", "whether a discarded test may be repeated on this sample"),
+    ("VERDICT", "result, where it stands, the result beside its limit, and what follows"),
+    ("ADDED", "a check test that belongs to the sample now"),
+    ("PAPER", "finding or remark: a certification or a calibration"),
+    ("STALE", "something this run was told that no longer stands where it came from"),
 ];

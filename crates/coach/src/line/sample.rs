@@ -8,17 +8,20 @@
 use std::fmt;
 use std::sync::Arc;
 
+use bench::calendar::Date;
 use bench::fact::Facts;
-use bench::live::{self, NewsKind, Repeat, Seat, Stand, Why};
-use engine::{Event, Moment, Phase, Run, Tick};
+use bench::live::{self, NewsKind, Repeat, Role, Said as News, Seat, Stand, Watch, Why};
+use bench::papers::Weight;
+use bench::site::Site;
+use engine::{Act, Event, Moment, Phase, Run, Tick};
 use procedure::nearest::nearest;
 use procedure::{Edition, ReadingId};
 use quantity::Ties;
 
-use super::language::{CHARS_AT_MOST, WORDS};
+use super::language::{self, CHARS_AT_MOST, Said, WORDS};
 use super::talk::not_recorded;
 use super::{Cue, Led, NotKept, Record, Talk};
-use crate::screen::bench::{line_words, window_words};
+use crate::screen::bench::{exact_line_words, exact_window_words};
 
 /// Moments of a gap the program slept through that are said one by one.
 const CATCH_UP_AT_MOST: usize = 400;
@@ -51,6 +54,9 @@ pub trait SampleRecord {
     ///
     /// [`NotKept`]: the run goes on in memory.
     fn begin(&mut self, run: usize, at: Moment) -> Result<String, NotKept>;
+    /// Puts on record that a check test of run `check_of` was added, in the last place. If that fails,
+    /// [`own_trouble`](Self::own_trouble) says so.
+    fn add(&mut self, check_of: usize, name: &str, at: Moment);
     /// [`Record::keep`] for one run.
     ///
     /// # Errors
@@ -102,6 +108,8 @@ pub struct Place {
     pub edition: Arc<Edition>,
     /// The rounding rule.
     pub ties: Ties,
+    /// What it is for, where that matters for its verdicts.
+    role: Role,
     /// Its run, led in lines; none as long as nobody has begun it.
     talk: Option<Talk>,
 }
@@ -109,7 +117,15 @@ pub struct Place {
 impl Place {
     /// A test, with its run if it was begun.
     pub fn new(name: String, edition: Arc<Edition>, ties: Ties, run: Option<Run>, now: Moment) -> Self {
-        Self { name, edition, ties, talk: run.map(|run| Talk::new(run, now).on_bench()) }
+        let talk = run.map(|run| Talk::new(run, now).on_bench());
+        Self { name, edition, ties, role: Role::default(), talk }
+    }
+
+    /// The same test with what it is for.
+    #[must_use]
+    pub fn with_role(mut self, role: Role) -> Self {
+        self.role = role;
+        self
     }
 
     /// Its run.
@@ -126,6 +142,9 @@ pub struct BenchTalk {
     focus: usize,
     order: Vec<usize>,
     facts: Facts,
+    watch: Watch,
+    /// The run whose next attempt was refused for the sample's sake; a reason overrules.
+    refused_again: Option<usize>,
     /// News about limits up to here has been said.
     said: Tick,
     left: bool,
@@ -139,6 +158,7 @@ pub const BENCH_WORDS: &[(&str, &str)] = &[
     ("due", "bring what is due next into focus"),
     ("bench", "every run in a line: how it stands, its next act, its soonest clock"),
     ("windows", "every limit and how it stands"),
+    ("check-test RUN", "make the check test that a result of that run calls for; “despite REASON” behind it overrules"),
 ];
 
 impl BenchTalk {
@@ -146,10 +166,35 @@ impl BenchTalk {
     pub fn new(sample: String, places: Vec<Place>, focus: usize, order: Vec<usize>, facts: Facts, now: Moment) -> Self {
         let order = if order.is_empty() { (0..places.len()).collect() } else { order };
         let focus = focus.min(places.len().saturating_sub(1));
-        let mut bench = Self { sample, places, focus, order, facts, said: now.tick, left: false, is_finished: false };
+        let mut bench = Self {
+            sample,
+            places,
+            focus,
+            order,
+            facts,
+            watch: Watch::default(),
+            refused_again: None,
+            said: now.tick,
+            left: false,
+            is_finished: false,
+        };
         bench.is_finished = bench.are_all_closed();
         bench.say_waits();
         bench
+    }
+
+    /// The same bench on a site, on the day of the sample: results are compared with its limits, and its papers are said.
+    /// What stands already is not said again.
+    #[must_use]
+    pub fn on_site(mut self, site: Option<Site>, day: Option<Date>) -> Self {
+        let mut watch = Watch::new(site, day);
+        watch.take_up(&self.seats(), &self.roles(), &self.facts);
+        self.watch = watch;
+        self
+    }
+
+    fn roles(&self) -> Vec<Role> {
+        self.places.iter().map(|place| place.role.clone()).collect()
     }
 
     /// The tests.
@@ -186,6 +231,9 @@ impl BenchTalk {
         let names: Vec<&str> = self.places.iter().map(|place| place.name.as_str()).collect();
         let mut out = vec![Self::own("SAMPLE", format!("{} {}", self.sample, names.join(" ")))];
         out.extend(record.own_trouble().map(|why| BenchCue { run: None, cue: not_recorded(&why) }));
+        for (weight, text) in self.watch.papers(&self.seats()) {
+            out.push(Self::own("PAPER", paper_words(weight, &text)));
+        }
         out.extend(self.go_to(self.focus, now, record));
         out.extend(self.settle(now, record));
         out
@@ -276,17 +324,10 @@ impl BenchTalk {
         Some(match (first.to_ascii_lowercase().as_str(), rest) {
             ("focus", name) => match self.place_named(name) {
                 Some(n) => self.go_to(n, now, record),
-                None => {
-                    let names = self.places.iter().map(|place| place.name.as_str());
-                    let meant = nearest(name, names.clone());
-                    let hint = match meant {
-                        Some(meant) => format!("Did you mean “{meant}”?"),
-                        None => format!("There are: {}.", names.collect::<Vec<_>>().join(", ")),
-                    };
-                    vec![Self::own("ERROR", format!("No run is called “{name}”. {hint}"))]
-                }
+                None => vec![self.no_run(name)],
             },
             ("due", "") => self.go_to_due(now, record),
+            ("check-test", rest) if !rest.is_empty() => self.check_test(rest, now, record),
             ("bench", "") => self.bench_lines(now.tick),
             ("windows", "") => self.window_lines(now.tick),
             ("quit", "") => {
@@ -314,6 +355,147 @@ impl BenchTalk {
             }
             _ => return None,
         })
+    }
+
+    fn no_run(&self, name: &str) -> BenchCue {
+        let names = self.places.iter().map(|place| place.name.as_str());
+        let hint = match nearest(name, names.clone()) {
+            Some(meant) => format!("Did you mean “{meant}”?"),
+            None => format!("There are: {}.", names.collect::<Vec<_>>().join(", ")),
+        };
+        Self::own("ERROR", format!("No run is called “{name}”. {hint}"))
+    }
+
+    // ------------------------------------------------------------------------------------------ check tests
+
+    /// `RUN` or `RUN despite REASON`: adds the check test of a run, if its result calls for one and the sample is not too
+    /// old for it, or the reason says why it is made all the same.
+    fn check_test(&mut self, rest: &str, now: Moment, record: &mut dyn SampleRecord) -> Vec<BenchCue> {
+        let (name, reason) = match rest.split_once(char::is_whitespace) {
+            None => (rest, None),
+            Some((name, more)) => match more.trim().strip_prefix("despite ").map(str::trim) {
+                Some(reason) if !reason.is_empty() => (name, Some(reason)),
+                _ => return vec![Self::own("ERROR", "The form is: check-test RUN, or check-test RUN despite REASON")],
+            },
+        };
+        let Some(n) = self.place_named(name) else { return vec![self.no_run(name)] };
+        let seats = self.seats();
+        if let Err(why) = live::may_check(self.watch.judged(), &seats, &self.roles(), n) {
+            return self.of(n, vec![Cue::new("REFUSED", why)]);
+        }
+        let mut out = Vec::new();
+        let is_late = live::too_late_for(&seats, &self.places[n].edition, now.tick);
+        match (is_late, reason) {
+            (None, _) => {}
+            (Some(because), None) => {
+                let despite =
+                    format!("To do it all the same: check-test {name} despite REASON. It stays on the record.");
+                let refused = Cue::new("REFUSED", format!("A new sample is needed: {because}."));
+                return self.of(n, vec![refused, Cue::new("DESPITE", despite)]);
+            }
+            (Some(_), Some(reason)) => {
+                let text = format!("Check test made on this sample although its time was over: {reason}");
+                match self.remark(n, text, now, record) {
+                    Ok(cues) => out.extend(cues),
+                    Err(cues) => return cues,
+                }
+            }
+        }
+        let checked = &self.places[n];
+        let name = live::check_name(&checked.name, self.places.iter().map(|place| place.name.as_str()));
+        let role = Role { check_of: Some(checked.name.clone()), ..checked.role.clone() };
+        let added = format!("check test of {}", checked.name);
+        let place = Place::new(name.clone(), Arc::clone(&checked.edition), checked.ties, None, now).with_role(role);
+        let new = self.places.len();
+        self.places.push(place);
+        self.order.push(new);
+        record.add(n, &name, now);
+        out.extend(self.of(new, vec![Cue::new("ADDED", added)]));
+        out.extend(record.own_trouble().map(|why| BenchCue { run: None, cue: not_recorded(&why) }));
+        out.extend(self.go_to(new, now, record));
+        out
+    }
+
+    /// Puts a remark on the record of a run; `Err` if the run does not take it.
+    fn remark(
+        &mut self,
+        n: usize,
+        text: String,
+        now: Moment,
+        record: &mut dyn SampleRecord,
+    ) -> Result<Vec<BenchCue>, Vec<BenchCue>> {
+        let Some(talk) = self.places.get_mut(n).and_then(|place| place.talk.as_mut()) else { return Err(Vec::new()) };
+        let before = talk.run().n_accepted();
+        let cues = talk.apply(Event::Remark { text }, now, &mut OneOf { all: record, run: n });
+        let is_taken = talk.run().n_accepted() > before;
+        let cues = self.of(n, cues);
+        if is_taken { Ok(cues) } else { Err(cues) }
+    }
+
+    /// Another attempt on a sample that is too old for it is refused, unless a reason is given. `None` if the line is
+    /// something else.
+    fn too_late_again(
+        &mut self,
+        n: usize,
+        line: &str,
+        now: Moment,
+        record: &mut dyn SampleRecord,
+    ) -> Option<Vec<BenchCue>> {
+        let said = language::read(line).ok()?;
+        let run = self.places.get(n)?.run()?;
+        let is_again =
+            matches!(said, Said::Again) || matches!(said, Said::Next) && run.offer(now.tick).act == Act::Again;
+        let Repeat::NewSample { because } = live::repeat(&self.seats(), n, now.tick) else { return None };
+        match said {
+            Said::Despite(reason) if self.refused_again == Some(n) => {
+                self.refused_again = None;
+                let text = format!("Repeated on this sample although its time was over: {reason}");
+                let mut out = match self.remark(n, text, now, record) {
+                    Ok(cues) | Err(cues) => cues,
+                };
+                let talk = self.places.get_mut(n)?.talk.as_mut()?;
+                let cues = talk.apply(Event::Again, now, &mut OneOf { all: record, run: n });
+                out.extend(self.of(n, cues));
+                Some(out)
+            }
+            _ if is_again => {
+                self.refused_again = Some(n);
+                let refused = Cue::new("REFUSED", format!("A new sample is needed: {because}."));
+                let despite = Cue::new("DESPITE", "To do it all the same: despite REASON. It stays on the record.");
+                Some(self.of(n, vec![refused, despite]))
+            }
+            _ => None,
+        }
+    }
+
+    /// Says what is new about verdicts, papers and what was told.
+    fn news(&mut self, now: Tick) -> Vec<BenchCue> {
+        let mut watch = std::mem::take(&mut self.watch);
+        let news = watch.look(&self.seats(), &self.roles(), &self.facts);
+        self.watch = watch;
+        let mut out = Vec::new();
+        for said in news {
+            let n = said.run();
+            let cue = match said {
+                News::Verdict(judged) => {
+                    let mut text = format!("{} {} {}", judged.result, judged.word(), judged.words());
+                    if let Some(follows) = judged.follows() {
+                        text.push_str(&format!(". {follows}"));
+                    }
+                    if judged.wants_check {
+                        text.push_str(&match live::too_late_for(&self.seats(), &self.places[n].edition, now) {
+                            None => format!(" To begin it: check-test {}", self.places[n].name),
+                            Some(because) => format!(" It needs a new sample: {because}."),
+                        });
+                    }
+                    Cue::new("VERDICT", text)
+                }
+                News::Paper { weight, text, .. } => Cue::new("PAPER", paper_words(weight, &text)),
+                News::Stale { text, .. } => Cue::new("STALE", text),
+            };
+            out.extend(self.of(n, vec![cue]));
+        }
+        out
     }
 
     // ------------------------------------------------------------------------------------------ focus
@@ -363,8 +545,9 @@ impl BenchTalk {
         let due = live::due(&seats, &self.order, now);
         let first = due.first().map(|turn| turn.run);
         let line = |n: usize| {
-            let words = line_words(&seats, n, now);
-            let state = match live::stand(&seats, n, now) {
+            let stand = live::stand(&seats, n, now);
+            let words = exact_line_words(&seats, n, now).with_verdicts(stand, self.watch.judged_of(n));
+            let state = match stand {
                 Stand::NotBegun => "not-begun",
                 Stand::Open => "open",
                 Stand::InHand => "in-hand",
@@ -393,7 +576,8 @@ impl BenchTalk {
             return vec![Self::own("WINDOW", "none")];
         }
         let line = |window: &live::Window| {
-            let text = format!("{} {}: {} ({})", window.id, window_words(window, now), window.title, window.at_most);
+            let text =
+                format!("{} {}: {} ({})", window.id, exact_window_words(window, now), window.title, window.at_most);
             self.of(window.run, vec![Cue::new("WINDOW", text)])
         };
         windows.iter().flat_map(line).collect()
@@ -405,6 +589,10 @@ impl BenchTalk {
         let mut out = Vec::new();
         if self.places.get(n).is_some_and(|place| place.talk.is_none()) {
             out.extend(self.begin(n, now, record));
+        }
+        if let Some(more) = self.too_late_again(n, line, now, record) {
+            out.extend(more);
+            return out;
         }
         let Some(talk) = self.places.get_mut(n).and_then(|place| place.talk.as_mut()) else { return out };
         let before = talk.run().phase();
@@ -442,6 +630,7 @@ impl BenchTalk {
             let cues = self.places[n].talk.as_mut().map(|talk| talk.change(now.tick)).unwrap_or_default();
             out.extend(self.of(n, cues));
         }
+        out.extend(self.news(now.tick));
         if self.are_all_closed() && !self.is_finished {
             record.finish(now);
             out.push(Self::own("CLOSED", "Every test of this sample is closed."));
@@ -505,6 +694,13 @@ impl BenchTalk {
                 talk.wait_for(waits);
             }
         }
+    }
+}
+
+fn paper_words(weight: Weight, text: &str) -> String {
+    match weight {
+        Weight::Finding => format!("finding {text}"),
+        Weight::Remark => format!("remark {text}"),
     }
 }
 

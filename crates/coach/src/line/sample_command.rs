@@ -22,6 +22,9 @@ impl SampleRecord for Shelf {
     fn begin(&mut self, run: usize, at: Moment) -> Result<String, NotKept> {
         Ok(Shelf::begin(self, run, at)?)
     }
+    fn add(&mut self, check_of: usize, name: &str, at: Moment) {
+        self.add_check(check_of, name.to_owned(), at);
+    }
     fn keep(&mut self, run: usize, event: &Event, at: Moment, corrected: Option<ReadingId>) -> Result<u64, NotKept> {
         Ok(Shelf::keep(self, run, event, at, corrected)?)
     }

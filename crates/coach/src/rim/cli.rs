@@ -46,6 +46,8 @@ pub enum Command {
     Run(RunArgs),
     /// Perform several tests on one sample, with all of their clocks.
     Sample(SampleArgs),
+    /// Say whether the tests of a sample fit inside their windows, and in which order.
+    Plan(PlanArgs),
     /// Go on with a run or a sample that was left, killed or cut off.
     Resume(ResumeArgs),
     /// List the samples and the runs, newest first.
@@ -163,6 +165,38 @@ pub struct SampleArgs {
     /// For tests and rehearsals only: the date and time at which simulated time begins (RFC 3339).
     #[arg(long, value_name = "WHEN", hide_short_help = true)]
     pub simulate_from: Option<String>,
+}
+
+/// `plan`.
+#[derive(Debug, Args)]
+pub struct PlanArgs {
+    /// The site file of the job.
+    #[arg(long, value_name = "FILE")]
+    pub site: Option<PathBuf>,
+    /// The tests: names of methods or paths of procedure files. Else those of the site file.
+    #[arg(long, value_name = "METHODS", value_delimiter = ',')]
+    pub tests: Vec<String>,
+    /// The unit system: inch-pound or SI. Else that of the site file, or of the newest run.
+    #[arg(long, value_name = "SYSTEM")]
+    pub system: Option<System>,
+    /// How many people test.
+    #[arg(long, default_value_t = 1, value_name = "PEOPLE", value_parser = clap::value_parser!(u8).range(1..=4))]
+    pub hands: u8,
+    /// How quickly the work is assumed to go.
+    #[arg(long, value_enum, default_value_t = PlanPace::Typical)]
+    pub pace: PlanPace,
+    /// How it looks.
+    #[command(flatten)]
+    pub look: Look,
+}
+
+/// How quickly work is assumed to go.
+#[derive(Debug, Copy, Clone, PartialEq, Eq, ValueEnum)]
+pub enum PlanPace {
+    /// As a practised person works, or as this one does half of the time.
+    Typical,
+    /// As a slow one works, or as this one does at nine times out of ten.
+    Slow,
 }
 
 /// `resume`.
@@ -349,6 +383,7 @@ fn dispatch(cli: Cli) -> Result<ExitCode, Failure> {
         None => commands::overview(data),
         Some(Command::Run(args)) => commands::run(data, args),
         Some(Command::Sample(args)) => super::sample_command::sample(data, args),
+        Some(Command::Plan(args)) => super::plan_command::plan(data, args),
         Some(Command::Resume(args)) => commands::resume(data, args),
         Some(Command::List) => commands::list(data),
         Some(Command::Show { run }) => commands::show(data, run.as_deref()),

@@ -172,8 +172,12 @@ pub fn resume(data: Option<&Path>, args: ResumeArgs) -> Result<ExitCode, Failure
         (Some(_), Some(sample)) => return sample_command::resume(&sample, None, &args.look, script),
         (Some(run), None) => find(&data, run)?,
         (None, sample) => match (newest_open(&data), sample) {
-            // Names begin with day and minute. A run of the sample itself leads to the sample below.
-            (Ok(run), Some(sample)) if run.name > sample.name => run,
+            // Names begin with day and minute. A run of a sample leads to the sample, with what is due in focus.
+            (Ok(run), Some(sample))
+                if run.name > sample.name && sample_command::sample_of_run(&data, &run).is_none() =>
+            {
+                run
+            }
             (_, Some(sample)) => return sample_command::resume(&sample, None, &args.look, script),
             (run, None) => run?,
         },

@@ -12,6 +12,7 @@ pub mod keys;
 pub mod lapse;
 pub mod library;
 pub mod out;
+mod plan_command;
 pub mod record;
 pub mod sample;
 mod sample_command;

@@ -26,8 +26,8 @@ use super::lapse::{self, LastSeen};
 use super::library::Found;
 use super::record::{Gap, Known, LoadError, OfSample, Opening, RECORD, Resumed, Stamp};
 use super::sample_record::{
-    LoadedSample, SAMPLE, SampleLine, SampleOpening, SiteText, Test, read_sample, runs_that_belong, sample_file,
-    samples_folder,
+    LoadedSample, Purpose, SAMPLE, SampleLine, SampleOpening, SiteText, Test, read_sample, runs_that_belong,
+    sample_file, samples_folder,
 };
 use super::store::{self, Keeper, RETRY, Reopened, TOOL, Trouble, data_of, make_folder, with_home};
 
@@ -322,6 +322,14 @@ impl Shelf {
         self.ledger.add(SampleLine::Added { at: Stamp::of(at), test: chosen.test.clone() });
         self.tests.push(chosen);
         self.keepers.push(None);
+    }
+
+    /// The check test of test `of` is added under `name`: the same method on the same sample.
+    pub fn add_check(&mut self, of: usize, name: String, at: Moment) {
+        let Some(checked) = self.tests.get(of) else { return };
+        let purpose = Purpose::CheckOf(checked.test.name.clone());
+        let test = Test { name, purpose, ..checked.test.clone() };
+        self.add(Chosen { test, ..checked.clone() }, at);
     }
 
     /// Makes the journal of a test that is begun at `at`, and says so in the sample's file. Returns the run's name.

@@ -12,6 +12,7 @@ use std::process::ExitCode;
 
 use bench::calendar::Date;
 use bench::fact::{Fact, Facts};
+use bench::live::Role;
 use bench::site::{self, Picked, Site};
 use engine::{Event, Moment, Phase, Run, Tick};
 use procedure::ReadingId;
@@ -23,6 +24,7 @@ use super::cli::{Failure, Look, SampleArgs, is_colourful, no_color, say};
 use super::clock::{self, Timepiece};
 use super::commands::{colour_depth, with_earlier_words};
 use super::library::{self, NotFound};
+use super::plan_command;
 use super::sample::{Chosen, NewSample, SampleResumption, Shelf, names_of};
 use super::sample_record::{
     LoadedSample, Purpose, SampleOpening, SiteText, Test, load_sample, sample_file, samples, samples_folder,
@@ -37,11 +39,11 @@ use crate::screen::{BenchModel, BenchOptions, Colours, Input, Member, Shown, The
 // ---------------------------------------------------------------------------------------------- a new sample
 
 /// What a sample is opened from: the command line, the head of a script, the site file, in this order.
-struct Plan {
-    tests: Vec<Chosen>,
-    system: System,
+pub(super) struct Plan {
+    pub(super) tests: Vec<Chosen>,
+    pub(super) system: System,
     ties: Ties,
-    site: Option<(SiteText, Site)>,
+    pub(super) site: Option<(SiteText, Site)>,
 }
 
 /// `sample`.
@@ -59,6 +61,7 @@ pub fn sample(data: Option<&Path>, args: SampleArgs) -> Result<ExitCode, Failure
     let opened = Moment { tick: Tick(0), wall: timepiece.now().wall };
     let facts = facts_of(plan.site.as_ref().map(|(_, site)| site), plan.system, opened);
     let (ties, tests) = (plan.ties, plan.tests.clone());
+    let site = plan.site.as_ref().map(|(_, site)| site.clone());
     let new = NewSample {
         data: data.clone(),
         tests: plan.tests,
@@ -71,19 +74,20 @@ pub fn sample(data: Option<&Path>, args: SampleArgs) -> Result<ExitCode, Failure
     };
     if let Some((path, script)) = script {
         let shelf = Shelf::create(new);
-        let bench = bench_talk(&shelf, Vec::new(), ties, 0, facts, opened);
+        let bench = bench_talk(&shelf, Vec::new(), ties, 0, facts, opened).on_site(site, Date::of(opened.wall));
         let (code, shelf) = play_sample(&path, &script, bench, shelf, Tick(0), None)?;
         return ended(shelf, code);
     }
     if args.look.plain {
         let shelf = Shelf::create(new);
-        let bench = bench_talk(&shelf, Vec::new(), ties, 0, facts, opened);
+        let bench = bench_talk(&shelf, Vec::new(), ties, 0, facts, opened).on_site(site, Date::of(opened.wall));
         let (code, shelf) = lead_sample(bench, shelf, &timepiece, None)?;
         return ended(shelf, code);
     }
-    let options = bench_options(&args.look, &timepiece, &data, facts);
+    let mut options = bench_options(&args.look, &timepiece, &data, facts);
+    (options.site, options.day) = (site.clone(), Date::of(opened.wall));
     let bench = BenchModel::new(members(&tests, ties), Vec::new(), 0, opened, options);
-    on_screen(bench, timepiece, &args.look, Box::new(move || Shelf::create(new)), Vec::new())
+    on_screen(bench, timepiece, &args.look, Box::new(move || Shelf::create(new)), Vec::new(), site)
 }
 
 fn read_script(path: &Path) -> Result<Script, Failure> {
@@ -95,7 +99,7 @@ fn read_script(path: &Path) -> Result<Script, Failure> {
     })
 }
 
-fn plan(args: &SampleArgs, script: Option<&(PathBuf, Script)>, data: &Path) -> Result<Plan, Failure> {
+pub(super) fn plan(args: &SampleArgs, script: Option<&(PathBuf, Script)>, data: &Path) -> Result<Plan, Failure> {
     let head = script.map(|(_, script)| &script.head);
     let beside = |name: &String| {
         let folder = script.and_then(|(path, _)| path.parent());
@@ -216,6 +220,8 @@ fn bench_options(look: &Look, timepiece: &Timepiece, data: &Path, facts: Facts) 
         place: data.display().to_string(),
         resumed: None,
         facts,
+        site: None,
+        day: None,
         order: Vec::new(),
     }
 }
@@ -223,6 +229,7 @@ fn bench_options(look: &Look, timepiece: &Timepiece, data: &Path, facts: Facts) 
 fn members(tests: &[Chosen], ties: Ties) -> Vec<Member> {
     let member = |chosen: &Chosen| {
         let mut member = Member::new(chosen.test.name.clone(), std::sync::Arc::clone(&chosen.edition), ties);
+        member.role = role_of(&chosen.test);
         member.purpose = match &chosen.test.purpose {
             Purpose::Acceptance => None,
             other => Some(other.to_string()),
@@ -232,11 +239,20 @@ fn members(tests: &[Chosen], ties: Ties) -> Vec<Member> {
     tests.iter().map(member).collect()
 }
 
+fn role_of(test: &Test) -> Role {
+    let check_of = match &test.purpose {
+        Purpose::CheckOf(name) => Some(name.clone()),
+        Purpose::Acceptance | Purpose::Preliminary => None,
+    };
+    Role { is_preliminary: test.purpose == Purpose::Preliminary, check_of }
+}
+
 fn bench_talk(shelf: &Shelf, runs: Vec<Option<Run>>, ties: Ties, focus: usize, facts: Facts, now: Moment) -> BenchTalk {
     let mut runs = runs.into_iter();
     let place = |chosen: &Chosen| {
         let run = runs.next().flatten();
         Place::new(chosen.test.name.clone(), std::sync::Arc::clone(&chosen.edition), ties, run, now)
+            .with_role(role_of(&chosen.test))
     };
     let places = shelf.tests().iter().map(place).collect();
     BenchTalk::new(shelf.name().to_owned(), places, focus, Vec::new(), facts, now)
@@ -254,6 +270,11 @@ impl Records for Shelf {
         answers.extend(self.mend_ledger().map(|trouble| (run, failed(&trouble))));
         answers.extend(self.words_for(run));
         answers
+    }
+
+    fn add(&mut self, check_of: usize, name: String, at: Moment) -> Vec<Answer> {
+        self.add_check(check_of, name, at);
+        self.mend_ledger().map(|trouble| (check_of, failed(&trouble))).into_iter().collect()
     }
 
     fn keep(&mut self, run: usize, event: &Event, at: Moment, corrected: Option<ReadingId>) -> Vec<Answer> {
@@ -308,12 +329,25 @@ fn failed(trouble: &Trouble) -> Input {
     Input::StoreFailed { what: trouble.what.clone(), hint: trouble.hint.clone() }
 }
 
+/// What makes the plans of a bench: its tests, what the site file expects, this technician's own times.
+pub(super) fn planner_of(shelf: &Shelf, site: Option<&Site>) -> bench::planning::Planner {
+    let system = shelf.tests().first().map_or(System::InchPound, |chosen| chosen.edition.system);
+    let tests = shelf.tests().iter();
+    let tests = tests.map(|chosen| (chosen.test.name.clone(), std::sync::Arc::clone(&chosen.edition)));
+    let (expected, own) = (plan_command::expected(site, system), plan_command::own_times(shelf.data(), site));
+    let mut planner = plan_command::planner(tests, &expected, own);
+    planner.pace = bench::planning::Pace::Typical;
+    planner.hands = site.map_or(1, |site| site.people as usize).max(1);
+    planner
+}
+
 fn on_screen(
     bench: BenchModel,
     timepiece: Timepiece,
     look: &Look,
     shelf: Box<dyn FnOnce() -> Shelf>,
     is_open: Vec<bool>,
+    site: Option<Site>,
 ) -> Result<ExitCode, Failure> {
     let depth = colour_depth(look.theme, no_color());
     let shown = Box::new(bench.with_colours(terminal::colours(depth), timepiece.now()));
@@ -322,7 +356,9 @@ fn on_screen(
         if !is_open.is_empty() {
             shelf.catch_up(&is_open);
         }
-        let first = shelf.first_answers();
+        let mut first = shelf.first_answers();
+        // After the first screen: past runs are read for it.
+        first.push((0, Input::Planner(Box::new(planner_of(&shelf, site.as_ref())))));
         (shelf, first)
     });
     let live = Live { shown, timepiece, records, depth };
@@ -440,21 +476,22 @@ pub fn resume(named: &Named, focus: Option<&str>, look: &Look, script: Option<&P
         let began = super::lapse::count_began(opened);
         let script = Script::read_on(&script_text(path)?, began, now.tick)
             .map_err(|why| Failure::refused(format!("{}, {why}", path.display()), ""))?;
-        let bench = bench_talk(&shelf, runs, opening.ties, focus, facts, now);
+        let bench = bench_talk(&shelf, runs, opening.ties, focus, facts, now).on_site(site, Date::of(opened.wall));
         let (code, shelf) = play_sample(path, &script, bench, shelf, now.tick, Some(said))?;
         return ended(shelf, code);
     }
     if look.plain {
         shelf.catch_up(&is_open);
-        let bench = bench_talk(&shelf, runs, opening.ties, focus, facts, now);
+        let bench = bench_talk(&shelf, runs, opening.ties, focus, facts, now).on_site(site, Date::of(opened.wall));
         let (code, shelf) = lead_sample(bench, shelf, &timepiece, Some(said))?;
         return ended(shelf, code);
     }
     let mut options = bench_options(look, &timepiece, shelf.data(), facts);
+    (options.site, options.day) = (site.clone(), Date::of(opened.wall));
     options.sample = shelf.name().to_owned();
     options.resumed = Some(said);
     let bench = BenchModel::new(members(shelf.tests(), opening.ties), runs, focus, now, options);
-    on_screen(bench, timepiece, look, Box::new(move || shelf), is_open)
+    on_screen(bench, timepiece, look, Box::new(move || shelf), is_open, site)
 }
 
 /// A test of a sample that is on record, with its procedure as the site file sets it.
@@ -531,6 +568,8 @@ pub fn picture(
         simulated: opening.simulated.clone(),
         place: data.display().to_string(),
         facts,
+        site,
+        day: opening.opened.moment().and_then(|opened| Date::of(opened.wall)),
         ..BenchOptions::default()
     };
     let bench = BenchModel::new(members(&tests, opening.ties), runs, focus, now, options);

@@ -182,6 +182,10 @@ impl Whole {
                     Purpose::Preliminary => verdict::Purpose::Preliminary,
                     Purpose::Acceptance | Purpose::CheckOf(_) => verdict::Purpose::Acceptance,
                 },
+                check_of: match &test.purpose {
+                    Purpose::CheckOf(name) => Some(name),
+                    Purpose::Acceptance | Purpose::Preliminary => None,
+                },
                 edition,
                 loaded: loaded.as_ref(),
             })

@@ -30,6 +30,10 @@ pub type Answer = (usize, Input);
 pub trait Records {
     /// Makes the journal of a run that was begun on a bench.
     fn begin(&mut self, run: usize, at: Moment) -> Vec<Answer>;
+    /// Adds a check test of run `check_of` to a sample. A run alone has none.
+    fn add(&mut self, _check_of: usize, _name: String, _at: Moment) -> Vec<Answer> {
+        Vec::new()
+    }
     /// Puts an event of a run on the disk.
     fn keep(&mut self, run: usize, event: &Event, at: Moment, corrected: Option<ReadingId>) -> Vec<Answer>;
     /// Goes on in another folder; asked for in `run`.
@@ -224,6 +228,7 @@ impl Screen {
         for deed in self.shown.take(run, input, now) {
             match deed {
                 Deed::Begin { run, at } => answers.extend(records.begin(run, at)),
+                Deed::Add { check_of, name, at } => answers.extend(records.add(check_of, name, at)),
                 Deed::Finish { at } => records.finish(at),
                 Deed::Of(run, Effect::Keep { event, at, corrected }) => {
                     answers.extend(records.keep(run, &event, at, corrected));

@@ -57,6 +57,9 @@ pub fn is_over(clock: &Clock, now: Tick) -> bool {
     clock.side == Side::AtMost && now > clock.due
 }
 
+/// The longest question that stands above a number, in characters.
+const CAPTION_AT_MOST: usize = 44;
+
 impl Model {
     /// The number that matters now.
     pub fn face(&self, now: Tick) -> Face {
@@ -109,18 +112,7 @@ impl Model {
                 let side = format!("{at_least} to {at_most}");
                 match standing.begun {
                     None => Face { caption: "TIME IT".into(), number: "0:00".to_owned(), side, ..Face::default() },
-                    Some(begun) => {
-                        let (gone, change) = seconds_gone(begun, now);
-                        Face {
-                            caption: "TIME".into(),
-                            number: clock_text(gone),
-                            side,
-                            is_alarm: now > begun.after(*at_most),
-                            clock: Some(ClockOf::HoldMost),
-                            change: Some(change),
-                            ..Face::default()
-                        }
-                    }
+                    Some(begun) => timed_face(begun, *at_least, *at_most, side, now),
                 }
             }
             Wants::Read(_) | Wants::Settle(_) => self.entry_face(step, &offer.act, now),
@@ -177,7 +169,14 @@ impl Model {
 
     fn reading_caption(&self, now: Tick) -> Cow<'static, str> {
         match self.reading_asked(now) {
-            Some((_, reading, _)) => self.run.edition().reading(reading).id.replace('_', " ").to_uppercase().into(),
+            Some((_, reading, _)) => {
+                let reading = self.run.edition().reading(reading);
+                let ask = said(&self.run, &reading.ask);
+                // A short question is the better name; a long one stands in the sentence anyway.
+                let is_short = ask.chars().count() <= CAPTION_AT_MOST;
+                let name = if is_short { ask } else { reading.id.replace('_', " ").into() };
+                name.to_uppercase().into()
+            }
             None => Cow::Borrowed(""),
         }
     }
@@ -212,6 +211,34 @@ fn down_face(turned: Tick, turns: &procedure::Turns, now: Tick) -> Face {
             }
         }
     }
+}
+
+/// What the person times: how long it lasts already, and whether its end would be too soon, right or too late.
+fn timed_face(begun: Tick, at_least: Span, at_most: Span, side: String, now: Tick) -> Face {
+    let (gone, next_second) = seconds_gone(begun, now);
+    let (least, most) = (begun.after(at_least), begun.after(at_most));
+    let caption = match () {
+        () if now < least => format!("NOT BEFORE {at_least}"),
+        () if now <= most => format!("IN TIME — NOT AFTER {at_most}"),
+        () => format!("OVER {at_most}"),
+    };
+    // The limit itself still counts as kept.
+    let change = [least, Tick(most.0 + 1), next_second].into_iter().filter(|change| *change > now).min();
+    Face {
+        caption: caption.into(),
+        number: clock_text(gone),
+        side,
+        is_alarm: now > most,
+        is_good: now >= least && now <= most,
+        clock: Some(ClockOf::HoldMost),
+        change,
+    }
+}
+
+/// How long something timed has lasted, in tenths of a second, never nearer to its limits than it was.
+pub fn lasted(lasted: Span, at_least: Span) -> Span {
+    let tenths = if lasted < at_least { lasted.0 / 100 } else { lasted.0.div_ceil(100) };
+    Span(tenths * 100)
 }
 
 /// A hold: time left, then time gone by.

@@ -8,6 +8,7 @@
 //! the same model draws the same screen.
 
 pub mod bench;
+pub mod cone;
 pub mod cue;
 pub mod digits;
 pub mod entry;

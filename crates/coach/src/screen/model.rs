@@ -46,6 +46,8 @@ pub enum MessageKind {
     Refused,
     /// The rules noted something.
     Finding,
+    /// The bench has something to say of this run that stands in none of its findings: a result outside its limit.
+    Warned,
     /// The run went back.
     Back,
     /// Something was done.

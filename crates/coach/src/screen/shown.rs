@@ -26,6 +26,15 @@ pub enum Deed {
         /// When.
         at: Moment,
     },
+    /// A check test was added to the bench, in the last place; it is to be put on record before it is begun.
+    Add {
+        /// The place of the test it checks.
+        check_of: usize,
+        /// What it is called.
+        name: String,
+        /// When.
+        at: Moment,
+    },
     /// Every test of the bench is closed.
     Finish {
         /// When.

@@ -19,7 +19,7 @@ use procedure::{ReadingId, ReadingKind, StepId, Wants};
 
 use super::cue::{Cue, CueKind};
 use super::entry::{Entry, Field, NumberEntry};
-use super::face::{next_shown_change, said, seconds_left};
+use super::face::{self, next_shown_change, said, seconds_left};
 use super::keys::{self, Command, Key};
 use super::model::{Ask, Confirm, Message, MessageKind, Model, Overlay};
 
@@ -63,6 +63,8 @@ pub enum Input {
         /// What to do about it.
         hint: String,
     },
+    /// What makes the plans a bench follows; a run alone has none.
+    Planner(Box<bench::planning::Planner>),
     /// Words used before, by the id of the reading, the latest first.
     Suggestions(BTreeMap<String, Vec<String>>),
 }
@@ -136,6 +138,7 @@ pub fn update(model: &mut Model, input: Input, now: Moment) -> Vec<Effect> {
             ring(model, CueKind::Refused, "That folder did not take it", now.tick, &mut fx);
         }
         Input::Suggestions(words) => model.suggestions = words,
+        Input::Planner(_) => {}
     }
     if model.bells.ring(now.tick) {
         bell(model, &mut fx);
@@ -279,6 +282,14 @@ fn refuse(model: &mut Model, refused: Refused, event: Event, now: Tick, fx: &mut
     }
 }
 
+/// How long something the person timed has lasted, once it is over.
+pub(crate) fn timed_words(run: &Run, step: StepId) -> Option<String> {
+    let passed = run.passed().last().filter(|passed| passed.step == step)?;
+    let Wants::Timed { at_least, at_most, .. } = &run.edition().step(step).wants else { return None };
+    let lasted = face::lasted(passed.done.tick.since(passed.begun?), *at_least);
+    Some(format!("It took {lasted}; {at_least} to {at_most} are asked."))
+}
+
 /// What the person is told after an accepted event.
 fn after(model: &mut Model, event: &Event, applied: &Applied, before: &Before, now: Tick, fx: &mut Vec<Effect>) {
     let findings = model.run.findings().get(applied.findings_before..).unwrap_or(&[]);
@@ -293,6 +304,11 @@ fn after(model: &mut Model, event: &Event, applied: &Applied, before: &Before, n
         Event::Answer { reading, entry, .. } if model.message.is_none() && model.run.phase() == Phase::AtStep => {
             let text = model.run.show(*reading, entry);
             say(model, MessageKind::Note, format!("Taken: {text}"));
+        }
+        Event::Done { step, .. } if model.message.is_none() && model.run.phase() == Phase::AtStep => {
+            if let Some(text) = timed_words(&model.run, *step) {
+                say(model, MessageKind::Note, text);
+            }
         }
         _ => {}
     }

@@ -193,7 +193,7 @@ fn a_limit_of_a_test_nobody_has_begun_is_rung_before_and_after() {
     desk.wait(239_000);
     assert_eq!(desk.bells(), 0);
     desk.wait(2_000);
-    desk.sees("cone: Cone begun after the sample:").sees("closes in 1 min").sees("HURRY 1:00");
+    desk.sees("cone: Cone begun after the sample:").sees("closes in 1 min").sees("HURRY 0:50");
     assert_eq!(desk.bells(), 2);
     desk.wait(60_000);
     desk.sees("over (5 min)").sees("OVER");

@@ -1,5 +1,7 @@
 //! The bench in lines: which run a line is for, what is said of which run.
 
+use bench::calendar::Date;
+use bench::site::Site;
 use coach::line::NotKept;
 use coach::line::sample::{BENCH_WORDS, BenchCue, BenchTalk, Place, SampleRecord};
 use coach::line::script::Script;
@@ -11,8 +13,9 @@ use super::desk::{CONE, PORTIONS, PROBE, WEIGH, edition, moment};
 
 /// Records in memory, which can be made to fail.
 #[derive(Default)]
-struct Memory {
+pub struct Memory {
     begun: Vec<usize>,
+    pub added: Vec<(usize, String)>,
     kept: Vec<(usize, Event)>,
     finished: usize,
     fails: bool,
@@ -22,6 +25,9 @@ impl SampleRecord for Memory {
     fn begin(&mut self, run: usize, _: Moment) -> Result<String, NotKept> {
         self.begun.push(run);
         if self.fails { Err(full()) } else { Ok(format!("run-{run}")) }
+    }
+    fn add(&mut self, check_of: usize, name: &str, _: Moment) {
+        self.added.push((check_of, name.to_owned()));
     }
     fn keep(&mut self, run: usize, event: &Event, _: Moment, _: Option<ReadingId>) -> Result<u64, NotKept> {
         if self.fails {
@@ -49,28 +55,20 @@ fn full() -> NotKept {
     NotKept { what: "the disk is full".into(), hint: "Free some space".into() }
 }
 
-struct Bench {
-    talk: BenchTalk,
-    record: Memory,
+pub struct Bench {
+    pub talk: BenchTalk,
+    pub record: Memory,
     now: Tick,
-    opening: Vec<String>,
+    pub opening: Vec<String>,
 }
 
 impl Bench {
     fn new() -> Self {
-        let tests = [("portions", PORTIONS), ("cone", CONE), ("probe", PROBE), ("weigh", WEIGH)];
-        let place = |(name, text): &(&str, &str)| {
-            Place::new((*name).to_owned(), edition(text), Ties::Even, None, moment(Tick(0)))
-        };
-        let places = tests.iter().map(place).collect();
-        let mut talk = BenchTalk::new("pier-4".into(), places, 0, Vec::new(), Default::default(), moment(Tick(0)));
-        let mut record = Memory::default();
-        let opening = talk.opening(moment(Tick(0)), &mut record).iter().map(BenchCue::to_string).collect();
-        Self { talk, record, now: Tick(0), opening }
+        Self::on_site(None)
     }
 
     /// Says lines a second apart; returns what was said to the last.
-    fn say(&mut self, lines: &[&str]) -> Vec<String> {
+    pub fn say(&mut self, lines: &[&str]) -> Vec<String> {
         let mut last = Vec::new();
         for line in lines {
             self.now.0 += 1_000;
@@ -79,7 +77,7 @@ impl Bench {
         last
     }
 
-    fn wait(&mut self, s: u64) -> Vec<String> {
+    pub fn wait(&mut self, s: u64) -> Vec<String> {
         self.now.0 += s * 1_000;
         self.talk.due(self.now).iter().map(BenchCue::to_string).collect()
     }
@@ -87,6 +85,21 @@ impl Bench {
     fn step(&self, n: usize) -> &str {
         let run = self.talk.places()[n].run().unwrap();
         &run.offer(self.now).step.unwrap().1.id
+    }
+
+    /// On a site, whose papers and limits are said.
+    pub fn on_site(site: Option<Site>) -> Self {
+        let tests = [("portions", PORTIONS), ("cone", CONE), ("probe", PROBE), ("weigh", WEIGH)];
+        let place = |(name, text): &(&str, &str)| {
+            Place::new((*name).to_owned(), edition(text), Ties::Even, None, moment(Tick(0)))
+        };
+        let places = tests.iter().map(place).collect();
+        let day = Date::of(moment(Tick(0)).wall);
+        let talk = BenchTalk::new("pier-4".into(), places, 0, Vec::new(), Default::default(), moment(Tick(0)));
+        let mut talk = talk.on_site(site, day);
+        let mut record = Memory::default();
+        let opening = talk.opening(moment(Tick(0)), &mut record).iter().map(BenchCue::to_string).collect();
+        Self { talk, record, now: Tick(0), opening }
     }
 
     fn sampled() -> Self {
@@ -191,9 +204,9 @@ fn due_goes_where_the_time_closes_first() {
         said,
         [
             "[portions] BENCH open: Count the portions",
-            "[cone] BENCH open (within 5:00), in focus, due next: Fill the cone",
-            "[probe] BENCH hands-free (in 2:00): Leave it in",
-            "[weigh] BENCH not-begun (within 5:00): A weighing, an example",
+            "[cone] BENCH open (within 4:56), in focus, due next: Fill the cone",
+            "[probe] BENCH hands-free (in 1:59): Leave it in",
+            "[weigh] BENCH not-begun (within 4:56): A weighing, an example",
         ]
     );
     let said = bench.wait(125);
@@ -211,9 +224,9 @@ fn every_limit_is_listed() {
         [
             "[portions] WINDOW portions kept: 0:01: From the first portion to the last (15 min)",
             "[cone] WINDOW start kept: 0:01: Cone begun after the sample (5 min)",
-            "[cone] WINDOW whole within 2:30: From the first scoop to the lift (2 min 30 s)",
-            "[probe] WINDOW start within 5:00: Probe placed after the sample (5 min)",
-            "[weigh] WINDOW start within 5:00: Weighing begun after the sample (5 min)",
+            "[cone] WINDOW whole within 2:29: From the first scoop to the lift (2 min 30 s)",
+            "[probe] WINDOW start within 4:58: Probe placed after the sample (5 min)",
+            "[weigh] WINDOW start within 4:58: Weighing begun after the sample (5 min)",
         ]
     );
 }

@@ -11,3 +11,4 @@ mod keys;
 mod lines;
 mod pictures;
 mod records;
+mod verdicts;

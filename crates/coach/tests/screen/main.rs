@@ -9,6 +9,7 @@ mod clocks;
 mod desk;
 mod flood;
 mod keys;
+mod others;
 mod pictures;
 mod sizes;
 mod store;

@@ -1,7 +1,8 @@
 //! The sheet of a sample: everything its runs and its site file say, filled into one [`sheet::Sheet`].
 //!
 //! Here: which fact of which run stands where on the sheet, the verdicts, the windows, the labels. What was done when is
-//! in [`timeline`], what the runs share in [`pool`]. Not here: how the sheet looks (the crate `sheet`), reading files.
+//! in `timeline`, what the runs share in `pool`, what a check test means in `check`. Not here: how the sheet looks (the
+//! crate `sheet`), reading files.
 //!
 //! A method is never known by its name here: what belongs on the sheet is found by the names its procedure shares
 //! ([`names`]).
@@ -9,6 +10,7 @@
 //! **Invariant:** nothing on the sheet is typed in or guessed: it is a reading, a moment or a result of a run, or stands
 //! in a procedure or in the site file. What is not known stays empty.
 
+mod check;
 mod pool;
 mod timeline;
 
@@ -91,6 +93,8 @@ pub struct Member<'a> {
     pub name: &'a str,
     /// Whether its result decides about the concrete.
     pub purpose: Purpose,
+    /// The test whose result it checks.
+    pub check_of: Option<&'a str>,
     /// Its procedure.
     pub edition: &'a Edition,
     /// Its record, if it was begun.
@@ -163,8 +167,11 @@ pub fn sheet(source: &Source<'_>) -> Sheet {
                  every figure; what is marked memory there has not been compared with the standard."
                     .to_owned(),
                 match runs.first().map_or(Ties::Even, |(_, run)| run.ties()) {
-                    Ties::Even => "Each result is rounded once; a half goes to the even multiple.",
-                    Ties::Up => "Each result is rounded once; a half goes up.",
+                    Ties::Even => {
+                        "Each result is rounded once, to its last place unless another step is named; a half goes to the \
+                         even multiple."
+                    }
+                    Ties::Up => "Each result is rounded once, to its last place unless another step is named; a half goes up.",
                 }
                 .to_owned(),
             ],
@@ -272,7 +279,10 @@ fn results(source: &Source<'_>, member: &Member<'_>, purpose: Purpose) -> Vec<sh
     let all_stand = !outcomes.iter().any(is_shared);
     let (main, workings): (Vec<_>, Vec<_>) =
         outcomes.iter().filter(|outcome| !has_own_place(outcome)).partition(|outcome| all_stand || is_shared(outcome));
-    let mut rows: Vec<_> = main.into_iter().map(|outcome| result(source, member, purpose, outcome, &base)).collect();
+    let with_check = |outcome: &engine::Outcome<'_>| {
+        check::rows(source, member.name, outcome.id, result(source, member, purpose, outcome, &base))
+    };
+    let mut rows: Vec<_> = main.into_iter().flat_map(with_check).collect();
     if let Some(row) = rows.first_mut() {
         row.terms.extend(workings.into_iter().map(|outcome| sheet::Term {
             name: outcome.title.to_owned(),
@@ -332,7 +342,10 @@ fn result(
                 (_, verdict::Standing::Below) => sheet::Verdict::Below,
                 (_, verdict::Standing::Above) => sheet::Verdict::Above,
             };
-            (standing, format!("compared as {}", verdict.compared_text()))
+            // Only where the limit's own places make another number of it than the one reported.
+            let is_as_reported = verdict.compared == reported.rounded;
+            let note = if is_as_reported { String::new() } else { format!("compared as {}", verdict.compared_text()) };
+            (standing, note)
         }
     };
     sheet::TestResult {
@@ -374,23 +387,24 @@ pub(super) fn limit_times(run: &Run, limit: &procedure::Limit) -> Option<(Moment
     Some((from, to.map(|passed| passed.done)))
 }
 
+/// The name of a moment or a step is short; its sentence stands in the record.
+pub(super) fn point(edition: &Edition, id: StepId) -> String {
+    let step = edition.step(id);
+    let moment = step.moment.and_then(|moment| edition.moments.get(usize::from(moment)));
+    moment.unwrap_or(&step.id).replace('-', " ")
+}
+
 fn windows(member: &Member<'_>) -> Vec<sheet::Window> {
     let Some(run) = member.run() else { return Vec::new() };
     let edition = run.edition();
-    // The name of a moment or a step is short; its sentence stands in the record.
-    let step = |id: StepId| {
-        let step = edition.step(id);
-        let moment = step.moment.and_then(|moment| edition.moments.get(usize::from(moment)));
-        moment.unwrap_or(&step.id).replace('-', " ")
-    };
     let one = |limit: &procedure::Limit| {
         let (from, to) = limit_times(run, limit)?;
         let took = to.map(|to| to.tick.since(from.tick));
         Some(sheet::Window {
             test: member.name.to_owned(),
             name: run.say(&limit.title),
-            from: step(limit.from),
-            to: step(limit.to),
+            from: point(edition, limit.from),
+            to: point(edition, limit.to),
             allowed: seconds(limit.at_most),
             took: took.map(seconds),
             verdict: match took {
@@ -422,7 +436,10 @@ fn findings(name: &str, run: &Run) -> Vec<(Tick, sheet::Finding)> {
         .iter()
         .filter(|finding| !is_elsewhere(&finding.what))
         .map(|finding| {
+            // The test and the moment stand beside it; which step it was says the record.
             let words = finding_text(run, finding);
+            let step = format!("{}: ", run.edition().step(finding.step).id);
+            let words = words.strip_prefix(&step).unwrap_or(&words).to_owned();
             (finding.at.tick, sheet::Finding { at: stamp(finding.at), test: name.to_owned(), words })
         })
         .collect()
@@ -495,11 +512,27 @@ fn standing(paper: &Paper) -> sheet::Standing {
     }
 }
 
+/// `31 Mar 2029`.
+fn day_words(date: Date) -> String {
+    const MONTHS: [&str; 12] = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
+    let iso = date.to_string();
+    let mut parts = iso.splitn(3, '-');
+    let (year, month, day) = (parts.next(), parts.next(), parts.next());
+    let month = month.and_then(|month| month.parse::<usize>().ok()?.checked_sub(1)).and_then(|n| MONTHS.get(n));
+    match (year, month, day) {
+        (Some(year), Some(month), Some(day)) => format!("{} {month} {year}", day.trim_start_matches('0')),
+        _ => iso,
+    }
+}
+
 fn paper_words(paper: &Paper) -> String {
-    match (paper.standing, paper.last) {
+    match (paper.standing, paper.last.map(day_words)) {
         (papers::Standing::Unknown, _) | (_, None) => "date not told".to_owned(),
         (papers::Standing::Overdue { days }, Some(last)) => format!("overdue since {last}, {days} days"),
         (papers::Standing::DueToday, Some(last)) => format!("in date, today {last} is the last day"),
+        (standing @ papers::Standing::Valid { days_left }, Some(last)) if standing.is_near() => {
+            format!("in date until {last}, {days_left} days left")
+        }
         (papers::Standing::Valid { .. }, Some(last)) => format!("in date until {last}"),
     }
 }

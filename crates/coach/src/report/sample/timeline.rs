@@ -11,7 +11,7 @@ use procedure::Wants;
 use quantity::Span;
 use sheet::{Block, BlockKind, Mark, Timeline, TimelineRow, WindowEnd};
 
-use super::{Member, Source, limit_times, names, stamp};
+use super::{Member, Source, limit_times, names, point, stamp};
 use crate::rim::store::Line;
 
 /// The longest time before an act that counts as work on it, where the procedure does not say how long it lasts.
@@ -61,7 +61,7 @@ pub(super) fn timeline(source: &Source<'_>) -> Timeline {
             let closes = from.tick.after(limit.at_most);
             Some(WindowEnd {
                 closes_at_s: from_origin(closes),
-                name: run.say(&limit.title),
+                name: format!("{} ≤ {}", point(run.edition(), limit.to), stopwatch(limit.at_most)),
                 kept: to.map(|to| to.tick <= closes),
             })
         });
@@ -102,6 +102,16 @@ fn acts_of(member: &Member<'_>) -> Vec<Tick> {
         _ => None,
     });
     happened.collect()
+}
+
+/// A span under an hour as a stopwatch shows it: `2:30`. There is little room beside the bars.
+fn stopwatch(span: Span) -> String {
+    let seconds = span.0 / 1_000;
+    if span.0.is_multiple_of(1_000) && (60..3_600).contains(&seconds) {
+        format!("{}:{:02}", seconds / 60, seconds % 60)
+    } else {
+        span.to_string()
+    }
 }
 
 /// How long the work on the step that was open before `at` may have taken.

@@ -1,21 +1,25 @@
 //! The bench on the screen: one run in focus, every other a line.
 //!
 //! Here: the state ([`BenchModel`]) and what it is made of. What comes in is taken in `update`, drawn in `view`, said in
-//! `words`; the keys are in `keys`. Not here: what one run shows; that is the screen of a run, and the run in focus is
-//! drawn by it.
+//! `words`; the keys are in `keys`; what a result means and what it calls for is in `verdicts`. Not here: what one run
+//! shows; that is the screen of a run, and the run in focus is drawn by it.
 //!
-//! **Invariant:** every act of every run goes through that run's own screen model, so nothing is said of it that would not
-//! be said of it alone.
+//! **Invariant:** every act of every run goes through that run's own screen model. What the bench knows besides (a limit,
+//! a paper, another run's act) is said as a message there, and changes nothing in the run.
 
 mod keys;
+mod live_plan;
 mod update;
+mod verdicts;
 mod view;
 mod words;
 
 use std::sync::Arc;
 
+use bench::calendar::Date;
 use bench::fact::Facts;
-use bench::live::{Seat, Window, windows};
+use bench::live::{Role, Seat, Watch, Window, windows};
+use bench::site::Site;
 use engine::{Moment, Run, Tick};
 use procedure::Edition;
 use quantity::Ties;
@@ -26,7 +30,9 @@ use super::shown::Deed;
 use super::theme::{Colours, Theme, ThemeChoice};
 
 pub use keys::{BENCH_BINDINGS, BenchCommand, bench_command};
-pub use words::{LineWords, Urgency, clock_words, line_words, news_words, turn_words, window_words};
+pub use words::{
+    LineWords, Urgency, exact_line_words, exact_window_words, line_words, news_words, turn_words, window_words,
+};
 
 /// What a bench is opened with.
 #[derive(Clone, Debug, Default)]
@@ -45,6 +51,10 @@ pub struct BenchOptions {
     pub resumed: Option<String>,
     /// What is known of the sample from outside, such as the site file.
     pub facts: Facts,
+    /// The site file, for limits and papers.
+    pub site: Option<Site>,
+    /// The day of the sample.
+    pub day: Option<Date>,
     /// The order of the plan, by places on the bench; that of the tests if it is empty.
     pub order: Vec<usize>,
 }
@@ -60,6 +70,8 @@ pub struct Member {
     pub ties: Ties,
     /// What it is for, where that is to be said: `preliminary`, `check test of slump`.
     pub purpose: Option<String>,
+    /// What it is for, where that matters for its verdicts.
+    pub role: Role,
     /// The screen of its run; none as long as nobody has begun it.
     pub(crate) model: Option<Model>,
 }
@@ -67,7 +79,7 @@ pub struct Member {
 impl Member {
     /// A test nobody has begun.
     pub fn new(name: String, edition: Arc<Edition>, ties: Ties) -> Self {
-        Self { name, edition, ties, purpose: None, model: None }
+        Self { name, edition, ties, purpose: None, role: Role::default(), model: None }
     }
 
     /// Its run.
@@ -103,6 +115,10 @@ pub struct BenchModel {
     /// The line chosen in the overview, while it is open.
     pub(crate) overview: Option<usize>,
     pub(crate) notice: Option<Notice>,
+    /// Verdicts, papers, and what no longer stands.
+    pub(crate) watch: Watch,
+    /// What was refused for the sample's sake, and a reason could overrule.
+    refused: Option<verdicts::NotOnThisSample>,
     bells: Bells,
     /// What is to be done outside and could not be said yet.
     pending: Vec<Deed>,
@@ -110,6 +126,8 @@ pub struct BenchModel {
     is_finished: bool,
     /// Runs whose loss the person has agreed to while leaving.
     leaving: Vec<usize>,
+    /// The plan that is followed, if there is one.
+    plan: Option<live_plan::LivePlan>,
 }
 
 impl BenchModel {
@@ -127,10 +145,13 @@ impl BenchModel {
             seen: now.tick,
             overview: None,
             notice: None,
+            watch: Watch::default(),
+            refused: None,
             bells: Bells::default(),
             pending: Vec::new(),
             is_finished: false,
             leaving: Vec::new(),
+            plan: None,
         };
         if bench.options.order.is_empty() {
             bench.options.order = (0..n).collect();
@@ -144,6 +165,8 @@ impl BenchModel {
             bench.notice = Some(Notice { run: None, text });
         }
         bench.is_finished = bench.are_all_closed();
+        bench.watch = Watch::new(bench.options.site.clone(), bench.options.day);
+        bench.take_up();
         bench
     }
 
@@ -156,7 +179,10 @@ impl BenchModel {
             member.model = member.model.take().map(|model| model.with_colours(colours));
         }
         let mut deeds = Vec::new();
+        let notice = self.notice.take();
         self.go_to(self.focus, now, &mut deeds);
+        self.notice = notice;
+        self.say_papers(now, &mut deeds);
         self.settle(now, &mut deeds);
         self.pending = deeds;
         self
@@ -196,6 +222,11 @@ impl BenchModel {
             .iter()
             .map(|member| Seat { name: &member.name, edition: &member.edition, run: member.run() })
             .collect()
+    }
+
+    /// What each test is for, in the order of the bench.
+    pub fn roles(&self) -> Vec<Role> {
+        self.members.iter().map(|member| member.role.clone()).collect()
     }
 
     /// Every limit of every test.

@@ -28,6 +28,7 @@ impl Shown for BenchModel {
         let mut deeds = std::mem::take(&mut self.pending);
         self.pass_time(now, &mut deeds);
         match (run, input) {
+            (_, Input::Planner(planner)) => self.follow(*planner, now),
             (Some(n), input) => self.give(n, input, now, &mut deeds),
             (None, Input::Key(event)) => self.key(&event, now, &mut deeds),
             // Under the overview nothing is typed.
@@ -35,6 +36,7 @@ impl Shown for BenchModel {
             (None, input) => self.give(self.focus, input, now, &mut deeds),
         }
         self.settle(now, &mut deeds);
+        self.replan(now);
         deeds
     }
 
@@ -91,7 +93,14 @@ impl BenchModel {
     }
 
     /// Says something about a run or the sample, to be seen and heard.
-    fn announce(&mut self, run: Option<usize>, text: String, kind: CueKind, at: Tick, deeds: &mut Vec<Deed>) {
+    pub(super) fn announce(
+        &mut self,
+        run: Option<usize>,
+        text: String,
+        kind: CueKind,
+        at: Tick,
+        deeds: &mut Vec<Deed>,
+    ) {
         deeds.push(Deed::Of(run.unwrap_or(self.focus), Effect::Cue(Cue { kind, text: text.clone(), at })));
         if !self.is_silent() && self.bells.start(kind, at) {
             deeds.push(Deed::Of(self.focus, Effect::Bell));
@@ -106,7 +115,7 @@ impl BenchModel {
         self.hand_on(n, effects, deeds);
     }
 
-    fn hand_on(&mut self, n: usize, effects: Vec<Effect>, deeds: &mut Vec<Deed>) {
+    pub(super) fn hand_on(&mut self, n: usize, effects: Vec<Effect>, deeds: &mut Vec<Deed>) {
         for effect in effects {
             match effect {
                 Effect::Cue(cue) => {
@@ -140,6 +149,7 @@ impl BenchModel {
                 self.notice = Some(Notice { run: None, text: format!("There is no run {} on this bench.", n + 1) });
                 return;
             }
+            Some(BenchCommand::CheckTest) => return self.check_test(self.overview, now, deeds),
             Some(BenchCommand::Overview) => {
                 self.overview = if self.overview.is_some() { None } else { Some(self.focus) };
                 return;
@@ -152,7 +162,10 @@ impl BenchModel {
         {
             return self.overview_key(chosen, key, now, deeds);
         }
-        if command == Some(Command::Next) && self.next_leads_away(now, deeds) {
+        if command == Some(Command::Next) && (self.next_leads_away(now, deeds) || self.next_is_too_late(now, deeds)) {
+            return;
+        }
+        if command == Some(Command::Overrule) && self.overrules() || self.gives_reason(event, now, deeds) {
             return;
         }
         let focus = self.focus;
@@ -163,6 +176,7 @@ impl BenchModel {
         // What was said stands until the next act.
         if before != after {
             self.notice = None;
+            self.forget_refusal();
         }
         let is_asked = |overlay: &Overlay| matches!(overlay, Overlay::Confirm(Confirm::Leave));
         if !self.members[self.focus].model.as_ref().and_then(|model| model.overlay.as_ref()).is_some_and(is_asked) {
@@ -208,6 +222,7 @@ impl BenchModel {
             Key::PageUp => Some(0),
             Key::PageDown => Some(last),
             Key::Esc => None,
+            Key::Char('+') => return self.check_test(Some(chosen), now, deeds),
             Key::Enter | Key::Char(' ') => return self.go_to(chosen, now, deeds),
             _ => Some(chosen),
         };
@@ -285,6 +300,7 @@ impl BenchModel {
             }
         }
         self.say_answered(&answered);
+        self.say_news(now, deeds);
         self.say_waits(now.tick);
         if self.are_all_closed() && !self.is_finished {
             deeds.push(Deed::Finish { at: now });
@@ -298,8 +314,8 @@ impl BenchModel {
             let words: Vec<&str> =
                 answered.iter().filter(|(run, _)| *run == n).map(|(_, words)| words.as_str()).collect();
             let Some(model) = self.members[n].model.as_mut().filter(|_| !words.is_empty()) else { continue };
-            let is_finding = model.message.as_ref().is_some_and(|message| message.kind == MessageKind::Finding);
-            if !is_finding {
+            let kind = model.message.as_ref().map(|message| message.kind);
+            if !matches!(kind, Some(MessageKind::Finding | MessageKind::Warned)) {
                 say(model, MessageKind::Note, format!("Known on this bench: {}. Undo asks again.", words.join("; ")));
             }
         }

@@ -11,12 +11,13 @@
 //!
 //! **Invariant:** the run in focus keeps the room a run alone needs, and no size makes this panic.
 
-use bench::live::{self, Seat, Window, WindowState};
+use bench::live::{self, Seat, Stand, Window, WindowState};
 use engine::Tick;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
 
+use super::keys::CHECK_KEY;
 use super::words::{LineWords, Urgency, line_words, turn_words, window_words};
 use super::{BENCH_BINDINGS, BenchModel};
 use crate::screen::theme::Theme;
@@ -92,6 +93,14 @@ fn headline(bench: &BenchModel, seats: &[Seat<'_>], now: Tick) -> (String, bool)
     if let Some(notice) = &bench.notice {
         return (notice.text.clone(), notice.run.is_some());
     }
+    // Result, limit and verdict stand together for as long as the finished run is looked at.
+    if matches!(live::stand(seats, bench.focus, now), Stand::Finished | Stand::Closed { .. }) {
+        let all: Vec<_> = bench.watch.judged_of(bench.focus).collect();
+        let words: Vec<String> = all.iter().map(|judged| format!("{}: {}", judged.title, judged.words())).collect();
+        if !all.is_empty() {
+            return (words.join(" · "), all.iter().any(|judged| !judged.conforms()));
+        }
+    }
     let due = live::due(seats, &bench.options.order, now);
     match due.first() {
         Some(turn) if turn.run == bench.focus => ("due next: here".to_owned(), false),
@@ -134,7 +143,7 @@ fn below(bench: &BenchModel, now: Tick, buf: &mut Buffer, area: Rect) {
             continue;
         }
         let row = Rect { height: 1, ..column.area };
-        run_row(&seats, *n, now, column.buf, row, names, theme);
+        run_row(bench, &seats, *n, now, column.buf, row, names);
         column.skip(1);
     }
     if column.area.height > 0 {
@@ -157,8 +166,9 @@ fn most_pressing(seats: &[Seat<'_>], others: &[usize], now: Tick, room: usize) -
 }
 
 /// One run in one row: key, sign, name, what is next, its soonest clock.
-fn run_row(seats: &[Seat<'_>], n: usize, now: Tick, buf: &mut Buffer, row: Rect, names: usize, theme: &Theme) {
-    let words = line_words(seats, n, now);
+fn run_row(bench: &BenchModel, seats: &[Seat<'_>], n: usize, now: Tick, buf: &mut Buffer, row: Rect, names: usize) {
+    let theme = &bench.theme;
+    let words = bench.line_words(seats, n, now);
     let style = style_of(words.urgency, theme);
     let end = if words.clock.is_empty() {
         row.right()
@@ -245,7 +255,7 @@ fn beside(bench: &BenchModel, now: Tick, buf: &mut Buffer, area: Rect) {
     column.skip(1);
     let rows_each = if column.area.height as usize >= seats.len() * 2 + 4 { 2 } else { 1 };
     for n in 0..seats.len() {
-        let words = line_words(&seats, n, now);
+        let words = bench.line_words(&seats, n, now);
         let row = Rect { height: column.area.height.min(1), ..column.area };
         let style = if n == bench.focus { theme.chosen } else { style_of(words.urgency, theme) };
         if n == bench.focus {
@@ -265,7 +275,9 @@ fn beside(bench: &BenchModel, now: Tick, buf: &mut Buffer, area: Rect) {
         if rows_each == 2 {
             let mut text = String::from("     ");
             let room = (column.area.width as usize).saturating_sub(5);
-            push_cut(&mut text, &state_and_act(&words), room);
+            // The verdict is what matters of a run that is done; how it stands, its sign says.
+            let is_judged = bench.watch.judged_of(n).next().is_some() && !words.act.is_empty();
+            push_cut(&mut text, &if is_judged { words.act.clone() } else { state_and_act(&words) }, room);
             column.line(&text, theme.quiet);
         }
     }
@@ -319,7 +331,10 @@ fn overview(bench: &BenchModel, now: Tick, buf: &mut Buffer, area: Rect) {
     let mut column = Column::new(buf, inner);
     column.line(&format!(" THE BENCH  {} ", bench.options.sample), theme.chosen);
     let names = seats.iter().map(|seat| seat.name.chars().count()).max().unwrap_or(0).min(18);
-    let keys = BENCH_BINDINGS.len() as u16 + 1;
+    let calls_for_check = bench.watch.judged().iter().any(|judged| judged.wants_check);
+    // The key of the check test stands in the last row, and only where there is something to be checked.
+    let bindings = || BENCH_BINDINGS.iter().filter(|(key, _)| *key != CHECK_KEY);
+    let keys = bindings().count() as u16 + 1;
     for n in 0..seats.len() {
         if column.area.height <= 1 {
             break;
@@ -328,10 +343,21 @@ fn overview(bench: &BenchModel, now: Tick, buf: &mut Buffer, area: Rect) {
         let sign = if n == chosen { "▶ " } else { "  " };
         row.x = line(column.buf, row, sign, theme.strong);
         row.width = column.area.right().saturating_sub(row.x);
-        run_row(&seats, n, now, column.buf, row, names, theme);
+        run_row(bench, &seats, n, now, column.buf, row, names);
         column.skip(1);
     }
     column.skip(1);
+    let bar = usize::from(column.area.width).saturating_sub(names + 5);
+    let plan = bench.plan_rows(now, bar);
+    if !plan.is_empty() && usize::from(column.area.height) > plan.len() + 2 {
+        column.line("PLAN   = done   # hands   · waits   ] limit   ! late   │ now", theme.quiet);
+        for (name, bar) in &plan {
+            let mut text = String::new();
+            push_cut(&mut text, name, names);
+            column.line(&format!("  {text:<names$}  {bar}"), theme.plain);
+        }
+        column.skip(1);
+    }
     let mut windows = live::windows(&seats, now);
     windows.retain(|window| window.state != WindowState::NotStarted);
     for window in &windows {
@@ -342,11 +368,18 @@ fn overview(bench: &BenchModel, now: Tick, buf: &mut Buffer, area: Rect) {
         window_rows(&seats, window, now, &mut column, theme);
     }
     column.skip(u16::from(column.area.height > keys + 1));
-    for (key, does) in BENCH_BINDINGS {
+    for (key, does) in bindings() {
         if column.area.height <= 1 {
             break;
         }
         column.line(&format!("{key:<20} {does}"), theme.quiet);
     }
-    column.line("↑ ↓ choose   Enter go there   Esc back", theme.strong);
+    column.line(
+        if calls_for_check {
+            "↑ ↓ choose   Enter go there   + check test   Esc back"
+        } else {
+            "↑ ↓ choose   Enter go there   Esc back"
+        },
+        theme.strong,
+    );
 }

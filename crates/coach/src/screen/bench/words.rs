@@ -2,14 +2,19 @@
 //!
 //! Here: words only; the screen and the plain lines both use them. Not here: where they stand.
 //!
-//! **Invariant:** as everywhere, a time in words is never kinder than the time there is, and these change at most every
-//! ten seconds.
+//! **Invariant:** a time that must not be passed is never said longer than it is: what is left of it is rounded down, in
+//! lines to the second, on the screen to ten, so that nothing there changes more often.
 
-use bench::live::{self, NewsKind, Repeat, Seat, Stand, Turn, Why, Window, WindowState};
+use bench::live::{self, Judged, NewsKind, Repeat, Seat, Stand, Turn, Why, Window, WindowState};
 use engine::{Act, Clock, ClockOf, Side, Tick};
 use quantity::Span;
 
 use crate::screen::face::{Coarse, coarse};
+
+/// The steps of the times left on the screen.
+const STEP: Span = Span::from_secs(10);
+/// The steps of the times left in lines, which do not change by themselves.
+const SECOND: Span = Span::from_secs(1);
 
 /// How pressing something is: words and sign say it before any colour.
 #[derive(Copy, Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -39,12 +44,42 @@ pub struct LineWords {
     pub change: Option<Tick>,
 }
 
-/// Run `n` in words.
+impl LineWords {
+    /// The same with what stands beside its limit: once there are results, each with its verdict.
+    #[must_use]
+    pub fn with_verdicts<'j>(mut self, stand: Stand, judged: impl Iterator<Item = &'j Judged>) -> Self {
+        let all: Vec<&Judged> = judged.collect();
+        if matches!(stand, Stand::Finished | Stand::Closed { .. }) {
+            if all.iter().any(|one| one.wants_check) {
+                self.urgency = self.urgency.max(Urgency::Soon);
+            }
+            for one in all {
+                let plain = format!("{} {}", one.result, one.reported);
+                if let Some(at) = self.act.find(&plain) {
+                    let with = format!("{} {}", one.result, one.words());
+                    self.act.replace_range(at..at + plain.len(), &with);
+                }
+            }
+        }
+        self
+    }
+}
+
+/// Run `n` in words, for the screen.
 pub fn line_words(seats: &[Seat<'_>], n: usize, now: Tick) -> LineWords {
+    line_words_by(seats, n, now, STEP)
+}
+
+/// Run `n` in words, with its time to the second.
+pub fn exact_line_words(seats: &[Seat<'_>], n: usize, now: Tick) -> LineWords {
+    line_words_by(seats, n, now, SECOND)
+}
+
+fn line_words_by(seats: &[Seat<'_>], n: usize, now: Tick, step: Span) -> LineWords {
     let (sign, state) = state_words(seats, n, now);
     let clock = live::soonest_clock(seats, n, now);
     let (clock, mut urgency, change) = clock.map_or((String::new(), Urgency::Calm, None), |clock| {
-        let (words, urgency, change) = clock_words(&clock, now);
+        let (words, urgency, change) = clock_words(&clock, now, step);
         (words, urgency, change)
     });
     let stand = live::stand(seats, n, now);
@@ -106,24 +141,39 @@ fn act_words(seats: &[Seat<'_>], n: usize, now: Tick) -> String {
     }
 }
 
-/// A clock in a few signs, how pressing it is, and when that changes.
-pub fn clock_words(clock: &Clock, now: Tick) -> (String, Urgency, Option<Tick>) {
+/// A clock in a few signs, how pressing it is, and when that changes. A longest time is rounded down to `step`, a least
+/// time up.
+fn clock_words(clock: &Clock, now: Tick, step: Span) -> (String, Urgency, Option<Tick>) {
     let (shown, change) = coarse(clock, now);
     let whole = clock.due.since(clock.started);
     let near = Tick(clock.due.0.saturating_sub((whole.0 / 5).min(60_000)));
-    let is_most = clock.side == Side::AtMost;
-    let text = |seconds| Span::from_secs(seconds).clock();
+    if clock.side == Side::AtMost && now < clock.due {
+        let (left, change) = left_down(clock.due, now, step);
+        let (word, urgency) = if now >= near { ("HURRY", Urgency::Soon) } else { ("within", Urgency::Calm) };
+        let near = Some(near).filter(|near| *near > now);
+        return (format!("{word} {left}"), urgency, near.into_iter().chain([change]).min());
+    }
     let (words, urgency) = match shown {
-        Coarse::AtMost(seconds) if is_most && now >= near => (format!("HURRY {}", text(seconds)), Urgency::Soon),
-        Coarse::AtMost(seconds) if is_most => (format!("within {}", text(seconds)), Urgency::Calm),
-        Coarse::AtMost(seconds) => (format!("in {}", text(seconds)), Urgency::Calm),
+        Coarse::AtMost(_) if step == SECOND => {
+            let left = Span(clock.due.since(now).0.div_ceil(1_000) * 1_000);
+            (format!("in {}", left.clock()), Urgency::Calm)
+        }
+        Coarse::AtMost(seconds) => (format!("in {}", Span::from_secs(seconds).clock()), Urgency::Calm),
         Coarse::Due => ("NOW".to_owned(), Urgency::Soon),
         Coarse::Reached => ("READY".to_owned(), Urgency::Soon),
         Coarse::Over(0) => ("OVER".to_owned(), Urgency::Over),
         Coarse::Over(minutes) => (format!("OVER by {minutes} min"), Urgency::Over),
     };
-    let near = Some(near).filter(|near| is_most && *near > now);
-    (words, urgency, change.into_iter().chain(near).min())
+    (words, urgency, change)
+}
+
+/// The time left until `due`, rounded down, and when that changes.
+fn left_down(due: Tick, now: Tick, step: Span) -> (String, Tick) {
+    let steps = due.since(now).0 / step.0;
+    if steps == 0 {
+        return (format!("<{}", step.clock()), due);
+    }
+    (Span(steps * step.0).clock().to_string(), Tick(due.0 - steps * step.0 + 1))
 }
 
 /// Why a run is what is due, in a few words.
@@ -132,8 +182,7 @@ pub fn turn_words(seats: &[Seat<'_>], turn: &Turn, now: Tick) -> String {
     match turn.why {
         Why::InHand => format!("{name}, in hand"),
         Why::Before { due } => {
-            let left = due.since(now).0.div_ceil(10_000) * 10;
-            format!("{name}, within {}", Span::from_secs(left).clock())
+            format!("{name}, within {}", left_down(due, now, STEP).0)
         }
         Why::Ready { .. } => format!("{name}, ready"),
         Why::Next => format!("{name}, next"),
@@ -146,13 +195,22 @@ pub fn turn_words(seats: &[Seat<'_>], turn: &Turn, now: Tick) -> String {
     }
 }
 
-/// The end of a sentence about a limit: how it stands.
+/// The end of a sentence about a limit: how it stands, for the screen.
 pub fn window_words(window: &Window, now: Tick) -> String {
+    window_words_by(window, now, STEP)
+}
+
+/// The same with the time left to the second.
+pub fn exact_window_words(window: &Window, now: Tick) -> String {
+    window_words_by(window, now, SECOND)
+}
+
+fn window_words_by(window: &Window, now: Tick, step: Span) -> String {
     match window.state {
         WindowState::NotStarted => "not started".to_owned(),
         WindowState::Running { started, due } => {
             let clock = Clock { of: ClockOf::Limit(window.limit), side: Side::AtMost, started, due };
-            clock_words(&clock, now).0
+            clock_words(&clock, now, step).0
         }
         WindowState::Kept { took } => format!("kept: {}", took.clock_up()),
         WindowState::Late { by } => format!("LATE by {}", by.clock_up()),

@@ -7,7 +7,7 @@
 use std::borrow::Cow;
 use std::fmt::Write as _;
 
-use engine::{Act, Clock, Phase, Tick};
+use engine::{Act, Clock, ClockOf, Phase, Tick};
 use procedure::{ReadingKind, Settle, Step, Wants};
 use quantity::{Decimal, NotAReading};
 use ratatui::buffer::Buffer;
@@ -15,6 +15,7 @@ use ratatui::layout::Rect;
 use ratatui::style::Style;
 
 use super::paint::{Column, line};
+use crate::screen::cone::Cone;
 use crate::screen::digits::{self, Size};
 use crate::screen::entry::{Entry, NumberEntry, Typed};
 use crate::screen::face::{self, Face, said};
@@ -38,7 +39,11 @@ pub(super) fn draw(model: &Model, now: Tick, buf: &mut Buffer, area: Rect) {
     let is_wide = area.width >= 100;
     let mut clocks = Vec::new();
     face::other_clocks(&model.run, face.clock, now, &mut clocks);
-    let has_neck = draw_neck(model, step, now, buf, area);
+    if matches!(step.wants, Wants::Timed { .. }) {
+        // Its own least time stands in the caption.
+        clocks.retain(|clock| clock.of != ClockOf::Hold);
+    }
+    let has_neck = draw_neck(model, step, now, buf, area) || draw_cone(model, step, now, buf, area);
     let side = match (has_neck, clocks.is_empty()) {
         (true, _) => neck_width(area.width) + 1,
         (false, false) if is_wide => 40,
@@ -113,10 +118,16 @@ pub(super) fn draw_face(model: &Model, face: &Face, column: &mut Column<'_>) {
     if face.caption.is_empty() {
         return;
     }
+    // Its end says within which time: a long one takes two lines rather than lose it.
     if face.is_alarm {
-        column.line(&format!(" {} ", face.caption), caption_style);
+        let text = format!(" {} ", face.caption);
+        if text.chars().count() <= column.area.width as usize {
+            column.line(&text, caption_style);
+        } else {
+            column.block("", caption_style, &face.caption, caption_style);
+        }
     } else {
-        column.line(&face.caption, caption_style);
+        column.block("", caption_style, &face.caption, caption_style);
     }
     if face.number.is_empty() {
         return;
@@ -169,7 +180,7 @@ fn draw_entry(model: &Model, now: Tick, column: &mut Column<'_>) {
         }
         Entry::Words(words) => {
             let Some((_, reading, _)) = model.reading_asked(now) else { return };
-            column.line(&said(&model.run, &model.run.edition().reading(reading).ask), theme.quiet);
+            column.block("", theme.quiet, &said(&model.run, &model.run.edition().reading(reading).ask), theme.quiet);
             field(&words.field.text, column, theme);
             let used = model.used_words(reading);
             for (n, words_used) in words.matching(used).take(4).enumerate() {
@@ -182,8 +193,16 @@ fn draw_entry(model: &Model, now: Tick, column: &mut Column<'_>) {
             let Some((_, reading, _)) = model.reading_asked(now) else { return };
             let asked = model.run.edition().reading(reading);
             let ReadingKind::Choice(choices) = &asked.kind else { return };
-            column.block("", theme.strong, &said(&model.run, &asked.ask), theme.strong);
-            column.skip(1);
+            // A sentence that is the question itself is not said twice.
+            let ask = said(&model.run, &asked.ask);
+            let step = model.run.offer(now).step;
+            let is_said = step.is_some_and(|(_, step)| {
+                said(&model.run, &step.instruction).to_lowercase().ends_with(&ask.to_lowercase())
+            });
+            if !is_said {
+                column.block("", theme.strong, &ask, theme.strong);
+                column.skip(1);
+            }
             for (n, choice) in choices.iter().enumerate() {
                 let is_marked = *marked == Some(n);
                 let sign = if is_marked { "▶ " } else { "  " };
@@ -196,7 +215,9 @@ fn draw_entry(model: &Model, now: Tick, column: &mut Column<'_>) {
             }
         }
         Entry::Count(field) if !field.text.is_empty() => column.line("Enter takes the count", theme.quiet),
-        Entry::Count(_) => column.line("+ counts one, or type how many; Space if all were given", theme.quiet),
+        Entry::Count(_) => {
+            column.block("", theme.quiet, "+ counts one, or type how many; Space: all given", theme.quiet);
+        }
         Entry::Nothing => {}
     }
 }
@@ -261,7 +282,7 @@ pub(super) fn draw_message(model: &Model, column: &mut Column<'_>) {
     let Some(Message { kind, text }) = &model.message else { return };
     let (mark, style) = match kind {
         MessageKind::Refused => ("✗ ", theme.warn),
-        MessageKind::Finding => ("! ", theme.warn),
+        MessageKind::Finding | MessageKind::Warned => ("! ", theme.warn),
         MessageKind::Back => ("↶ ", theme.warn),
         MessageKind::Note => ("✓ ", theme.good),
     };
@@ -283,7 +304,8 @@ fn standing_reason(model: &Model, step: &Step, face: &Face, now: Tick) -> Option
             Some(format!("{because}: the attempt is over.").into())
         }
         (Act::Wait { .. } | Act::Turn { to_down: true }, Wants::Hold { at_least, .. }) => {
-            Some(format!("Not done before {at_least}.").into())
+            let hands = if step.hands_free { " Your hands are free." } else { "" };
+            Some(format!("Not done before {at_least}.{hands}").into())
         }
         (Act::Turn { to_down: false }, Wants::Hold { turns: Some(turns), .. }) if !face.is_alarm => {
             Some(format!("{} for at most {} at one time.", sentence_case(&turns.down), turns.down_at_most).into())
@@ -392,6 +414,20 @@ fn draw_neck(model: &Model, step: &Step, now: Tick, buf: &mut Buffer, area: Rect
     let Some(height) = neck.height(area.height) else { return false };
     let right = Rect { x: area.right().saturating_sub(width), width: width.min(area.width), height, ..area };
     neck.draw(buf, right, &model.theme)
+}
+
+/// The cone beside the reading of the slump; false if this step does not read it or there is no room.
+fn draw_cone(model: &Model, step: &Step, now: Tick, buf: &mut Buffer, area: Rect) -> bool {
+    let Wants::Read(reading) = step.wants else { return false };
+    let reading_spec = model.run.edition().reading(reading);
+    if reading_spec.instrument.as_deref() != Some("cone") || !matches!(model.run.offer(now).act, Act::Answer(_)) {
+        return false;
+    }
+    let Entry::Number(number) = &model.entry else { return false };
+    let slump = quantity::parse_typed(&number.text).ok().and_then(|typed| typed.to_decimal());
+    let cone = Cone { scale: &number.scale, slump };
+    let width = neck_width(area.width).min(area.width);
+    cone.draw(buf, Rect { x: area.right() - width, width, ..area }, &model.theme)
 }
 
 // ---------------------------------------------------------------------------------------------- little room

@@ -2,7 +2,7 @@
 //!
 //! Here: what ended it and what must change, or the result with every term. Not here: the report.
 //!
-//! **Invariant:** a result is never shown without the terms it is made of.
+//! **Invariant:** the result that is biggest is never shown without the terms it is made of, and no result without its name.
 
 use std::fmt::Write as _;
 
@@ -16,8 +16,11 @@ use super::body::{draw_face, draw_message};
 use super::paint::Column;
 use crate::screen::face::said;
 use crate::screen::keys::{self, Command};
-use crate::screen::model::Model;
-use crate::screen::update::finding_words;
+use crate::screen::model::{MessageKind, Model};
+use crate::screen::update::{finding_words, timed_words};
+
+/// Rows for what stands below the results: findings, endings, the way to the report.
+const ROWS_BELOW: u16 = 5;
 
 /// Draws the end of an attempt, the result, or the closed run.
 pub(super) fn draw(model: &Model, buf: &mut Buffer, area: Rect) {
@@ -63,6 +66,9 @@ fn ended(model: &Model, column: &mut Column<'_>) {
     column.skip(gap);
     let text = format!("It ended at “{}”.", super::step_words(model, end.step));
     column.block("", theme.plain, &text, theme.plain);
+    if let Some(text) = timed_words(run, end.step) {
+        column.block("", theme.strong, &text, theme.strong);
+    }
     column.line("Its readings stay on the record.", theme.plain);
     column.skip(gap);
     if let Some(again) = end.again.and_then(|again| run.edition().agains.get(again.0 as usize)) {
@@ -100,15 +106,16 @@ fn result(model: &Model, column: &mut Column<'_>) {
     let face = model.face(model.seen);
     draw_face(model, &face, column);
     column.skip(gap);
-    for outcome in run.results() {
-        terms(model, &outcome, column);
-    }
+    results(model, &run.results(), column);
     if let Phase::Closed { with_result: false } = run.phase() {
         column.skip(1);
         column.barred(theme.warn, "The run is closed without a result.", theme.strong);
     }
     column.skip(gap);
-    draw_message(model, column);
+    // A finding stands in the list below.
+    if !model.message.as_ref().is_some_and(|message| message.kind == MessageKind::Finding) {
+        draw_message(model, column);
+    }
     endings(model, run.endings(), column);
     findings(model, column);
     column.skip(1);
@@ -116,8 +123,43 @@ fn result(model: &Model, column: &mut Column<'_>) {
     column.block("", theme.plain, &report, theme.plain);
 }
 
+/// The first result with its terms; the others with theirs where there is room, else in a line each.
+fn results(model: &Model, outcomes: &[Outcome<'_>], column: &mut Column<'_>) {
+    let theme = &model.theme;
+    let [first, others @ ..] = outcomes else { return };
+    terms(model, first, true, column);
+    let needed: usize = others.iter().map(|outcome| outcome.terms.len() + 4).sum();
+    if needed + usize::from(ROWS_BELOW) <= column.area.height as usize {
+        for outcome in others {
+            column.skip(1);
+            column.line(&outcome.title.to_uppercase(), theme.quiet);
+            terms(model, outcome, false, column);
+        }
+        return;
+    }
+    if others.is_empty() {
+        return;
+    }
+    // What was found and the way to the report keep their rows.
+    let room = usize::from(column.area.height.saturating_sub(ROWS_BELOW - 1)).max(1);
+    column.skip(u16::from(others.len() < room));
+    let shown = if others.len() > room { room - 1 } else { others.len() };
+    let titles = others.iter().map(|outcome| outcome.title.chars().count());
+    let width = titles.max().unwrap_or(0);
+    let values: Vec<String> = others.iter().map(|outcome| outcome.reported.to_string()).collect();
+    let value_width = values.iter().map(|value| value.chars().count()).max().unwrap_or(0);
+    for (outcome, value) in others.iter().zip(&values).take(shown) {
+        let exact = outcome.reported.exact.show_short();
+        let text = format!("{:<width$}  {value:<value_width$}  exactly {exact}", outcome.title);
+        column.line(&text, theme.strong);
+    }
+    if shown < others.len() {
+        column.line(&format!("and {} more: see the report", others.len() - shown), theme.quiet);
+    }
+}
+
 /// Every term with its sign, the exact sum and how it was rounded.
-fn terms(model: &Model, outcome: &Outcome<'_>, column: &mut Column<'_>) {
+fn terms(model: &Model, outcome: &Outcome<'_>, is_first: bool, column: &mut Column<'_>) {
     let theme = &model.theme;
     let reported = &outcome.reported;
     let unit = reported.unit.symbol();
@@ -132,22 +174,23 @@ fn terms(model: &Model, outcome: &Outcome<'_>, column: &mut Column<'_>) {
     let width = labels.max().unwrap_or(0).max(14);
     let number_width = values.iter().map(String::len).max().unwrap_or(0).max(exact.len());
     let mut text = String::with_capacity(64);
-    column.skip(1);
+    let unit = if unit.is_empty() { String::new() } else { format!(" {unit}") };
+    column.skip(u16::from(is_first));
     for (term, value) in outcome.terms.iter().zip(&values) {
         text.clear();
         let sign = if term.term.sign == '-' { '−' } else { '+' };
-        let _ = write!(text, "{sign} {:<width$}  {value:>number_width$} {unit}", term.term.label);
+        let _ = write!(text, "{sign} {:<width$}  {value:>number_width$}{unit}", term.term.label);
         column.line(&text, theme.plain);
     }
     text.clear();
-    let _ = write!(text, "= {:<width$}  {exact:>number_width$} {unit}", "exactly");
+    let _ = write!(text, "= {:<width$}  {exact:>number_width$}{unit}", "exactly");
     column.line(&text, theme.strong);
     let ties = match reported.ties {
         Ties::Even => "half to even",
         Ties::Up => "half up",
     };
     let nearest = reported.increment.show_exact();
-    column.line(&format!("Reported to the nearest {nearest} {unit}, {ties}: {reported}"), theme.strong);
+    column.line(&format!("Reported to the nearest {nearest}{unit}, {ties}: {reported}"), theme.strong);
 }
 
 fn endings(model: &Model, endings: &[Ended], column: &mut Column<'_>) {

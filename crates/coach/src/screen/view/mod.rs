@@ -315,8 +315,12 @@ fn footer(model: &Model, now: Tick, buf: &mut Buffer, upper: Rect, lower: Rect) 
     let mut x = lower.x;
     for command in commands_now(model, now) {
         let Some(key) = keys::key_for(command, is_text) else { continue };
-        // On a bench the tabulator goes to another run, and the arrow completes.
-        let key = if model.on_bench.is_some() && key == keys::Key::Tab { keys::Key::Right } else { key };
+        // On a bench the tabulator and the function keys go to another run.
+        let key = match key {
+            keys::Key::Tab if model.on_bench.is_some() => keys::Key::Right,
+            keys::Key::F1 if model.on_bench.is_some() => keys::Key::Ctrl('g'),
+            key => key,
+        };
         let name = key.name();
         let short = match command {
             Command::Sound if model.is_muted || model.options.quiet => "sound on",

@@ -8,6 +8,17 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
 
+/// Whether a line may be broken at the space between `before` and `after`: a figure keeps its fraction and its unit.
+fn may_break(before: &str, after: &str) -> bool {
+    if !before.ends_with(|sign: char| sign.is_ascii_digit()) {
+        return true;
+    }
+    let next = after.split(' ').next().unwrap_or("");
+    let unit = next.trim_end_matches(['.', ',', ';', ':', '?']);
+    !(next.starts_with(|sign: char| sign.is_ascii_digit() || matches!(sign, '°' | '%' | '/' | '±')))
+        && unit.chars().count() > 3
+}
+
 /// Breaks a text into lines of at most `width` columns, between words where there are any.
 pub(crate) fn lines(text: &str, width: u16) -> impl Iterator<Item = &str> {
     let width = width as usize;
@@ -18,13 +29,14 @@ pub(crate) fn lines(text: &str, width: u16) -> impl Iterator<Item = &str> {
         }
         let mut last_space = None;
         for (columns, (at, sign)) in rest.char_indices().enumerate() {
+            let is_gap = sign == ' ' && may_break(&rest[..at], &rest[at + 1..]);
             if columns == width {
-                let cut = if sign == ' ' { at } else { last_space.unwrap_or(at) };
+                let cut = if is_gap { at } else { last_space.unwrap_or(at) };
                 let line = &rest[..cut];
                 rest = rest[cut..].trim_start();
                 return Some(line.trim_end());
             }
-            if sign == ' ' {
+            if is_gap {
                 last_space = Some(at);
             }
         }
@@ -160,6 +172,9 @@ mod tests {
         for (text, width, broken) in [
             ("Set the top on the bowl", 11, vec!["Set the top", "on the bowl"]),
             ("Set the top on the bowl", 12, vec!["Set the top", "on the bowl"]),
+            ("taking 3 s to 7 s. Press", 16, vec!["taking 3 s to", "7 s. Press"]),
+            ("a layer 2 5/8 in deep", 12, vec!["a layer", "2 5/8 in", "deep"]),
+            ("rod it 25 times", 9, vec!["rod it 25", "times"]),
             ("aggregate", 4, vec!["aggr", "egat", "e"]),
             ("", 4, vec![]),
             ("wet", 0, vec![]),
