@@ -7,20 +7,7 @@
 
 use crate::Measured;
 
-const MONTHS: [&str; 12] = [
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
-];
+const MONTHS: [&str; 12] = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
 const WEEKDAYS: [&str; 7] = ["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"];
 
 /// A day of the calendar.
@@ -226,6 +213,19 @@ pub(crate) fn span_words(span: &Measured) -> String {
     format!("{sign}{}", words.join(" "))
 }
 
+/// A span of less than an hour as a stopwatch shows it, `4:24`, under a minute `4.7 s`; a longer one in words.
+pub(crate) fn stopwatch(span: &Measured) -> String {
+    let (whole, part) = span.value.split_once('.').unwrap_or((&span.value, ""));
+    match digits(whole).filter(|_| span.unit == "s" && !whole.is_empty()) {
+        Some(total @ 60..3600) => {
+            let part = part.trim_end_matches('0');
+            let point = if part.is_empty() { "" } else { "." };
+            format!("{}:{:02}{point}{part}", total / 60, total % 60)
+        }
+        _ => span_words(span),
+    }
+}
+
 /// A span of `s`, `min`, `h` or `d` in whole seconds, if it is one.
 pub(crate) fn span_s(span: &Measured) -> Option<i64> {
     let each = match span.unit.as_str() {
@@ -315,6 +315,11 @@ mod tests {
             assert_eq!(span_words(&Measured::new(value, "s")), words);
         }
         assert_eq!(span_words(&Measured::new("6", "h")), "6 h");
+        for (value, words) in [("264", "4:24"), ("300", "5:00"), ("4.7", "4.7 s"), ("98.50", "1:38.5"), ("3600", "1 h")]
+        {
+            assert_eq!(stopwatch(&Measured::new(value, "s")), words);
+        }
+        assert_eq!(stopwatch(&Measured::new("6", "h")), "6 h");
         for (value, unit, seconds) in [
             ("6", "h", Some(21_600)),
             ("0.5", "h", Some(1800)),

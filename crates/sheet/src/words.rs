@@ -123,54 +123,112 @@ impl TestResult {
         }
     }
 
-    /// How the value was found: terms, exact value, rounding, attempts, note.
+    /// How the value was found, nothing left out: terms, exact value, rounding, attempts, note.
     pub(crate) fn how(&self) -> String {
-        let mut parts = Vec::new();
-        if self.value.is_none() && !self.note.is_empty() {
-            parts.push(self.note.clone());
-        }
-        if !self.terms.is_empty() {
-            let terms = self.terms.iter().map(|term| format!("{} {}", term.name, shown(&term.value)));
-            parts.push(terms.collect::<Vec<_>>().join(", "));
-        }
-        match (self.exact.is_empty(), self.rounding.is_empty()) {
-            (false, false) => parts.push(format!("{}, {}", tied(&minus(&self.exact)), self.rounding)),
-            (false, true) => parts.push(tied(&minus(&self.exact))),
-            (true, false) => parts.push(self.rounding.clone()),
-            (true, true) => {}
-        }
-        if self.attempts > 1 {
-            parts.push(format!("{} attempts", self.attempts));
-        }
-        if self.value.is_some() && !self.note.is_empty() {
-            parts.push(self.note.clone());
-        }
-        parts.join("; ")
+        let terms: Vec<String> =
+            self.terms.iter().map(|term| format!("{} {}", term.name, shown(&term.value))).collect();
+        let exact = tied(&minus(&self.exact));
+        let attempts = if self.attempts > 1 { format!("{} attempts", self.attempts) } else { String::new() };
+        let (before, after) = if self.value.is_none() { (self.note.as_str(), "") } else { ("", self.note.as_str()) };
+        let rounded = joined(", ", &[&exact, &self.rounding]);
+        joined("; ", &[before, &terms.join(", "), &rounded, &attempts, after])
     }
 
-    /// The method and its designation, without what the result's own name says already.
-    pub(crate) fn source_words(&self) -> String {
-        let title = if self.test.to_lowercase() == self.name.to_lowercase() { "" } else { self.test.as_str() };
-        joined(" · ", &[title, &self.basis])
+    /// How the value was found, without what stands beside it already: workings, the step it was rounded to, attempts,
+    /// note.
+    pub(crate) fn workings(&self) -> String {
+        let terms: Vec<String> =
+            self.telling_terms().map(|term| format!("{} {}", term.name, shown(&term.value))).collect();
+        let attempts = if self.attempts > 1 { format!("{} attempts", self.attempts) } else { String::new() };
+        let rounding = if self.rounding_shows() { "" } else { self.rounding.as_str() };
+        let (before, after) = if self.value.is_none() { (self.note.as_str(), "") } else { ("", self.note.as_str()) };
+        joined("; ", &[before, &terms.join(" · "), rounding, &attempts, after])
     }
+
+    /// The value before rounding; empty if it is the reported one.
+    pub(crate) fn unrounded(&self) -> String {
+        let number = self.exact.split_whitespace().next().unwrap_or_default();
+        if self.exact.is_empty() || self.value.as_ref().is_some_and(|value| is_same(&value.value, number)) {
+            return String::new();
+        }
+        // The unit is the one of the value beside it.
+        let unit = self.value.as_ref().filter(|value| !value.unit.is_empty()).map(|value| format!(" {}", value.unit));
+        let bare = unit.and_then(|unit| self.exact.strip_suffix(&unit)).unwrap_or(&self.exact);
+        tied(&minus(bare))
+    }
+
+    /// The workings, except a single one that says no more than the value itself, rounded or not.
+    fn telling_terms(&self) -> impl Iterator<Item = &crate::Term> {
+        let exact = self.exact.split_whitespace().next().unwrap_or_default();
+        let says_nothing = match (self.terms.as_slice(), &self.value) {
+            ([only], Some(value)) => is_same(&only.value.value, &value.value) || is_same(&only.value.value, exact),
+            _ => false,
+        };
+        self.terms.iter().filter(move |_| !says_nothing)
+    }
+
+    /// Whether the places of the value show what it was rounded to: to the nearest 0.01 if it has two.
+    pub(crate) fn rounding_shows(&self) -> bool {
+        let is_number = |word: &&str| word.starts_with(|c: char| c.is_ascii_digit());
+        let mut numbers = self.rounding.split_whitespace().filter(is_number);
+        let (Some(step), None, Some(value)) = (numbers.next(), numbers.next(), &self.value) else { return false };
+        let places = value.value.split_once('.').map_or(0, |(_, places)| places.len());
+        let last = if places == 0 { "1".to_owned() } else { format!("0.{}1", "0".repeat(places - 1)) };
+        step == last
+    }
+
+    /// The designation of the method, or its title if it has none.
+    pub(crate) fn source_words(&self) -> &str {
+        let needs_title = self.basis.is_empty() && self.test.to_lowercase() != self.name.to_lowercase();
+        if needs_title { &self.test } else { &self.basis }
+    }
+
+    /// The value as it is printed, and its unit. Pieces are counted without a unit.
+    pub(crate) fn value_words(&self) -> (String, &str) {
+        match &self.value {
+            Some(value) => (minus(&value.value), if value.unit == PIECE { "" } else { &value.unit }),
+            None => ("–".to_owned(), ""),
+        }
+    }
+}
+
+/// The unit of things that are counted.
+const PIECE: &str = "piece";
+
+/// Whether two decimals are the same number: `4.20` and `4.2`.
+fn is_same(one: &str, other: &str) -> bool {
+    let bare = |text: &str| match text.split_once('.') {
+        Some((whole, part)) => joined(".", &[whole, part.trim_end_matches('0')]),
+        None => text.to_owned(),
+    };
+    bare(one) == bare(other)
+}
+
+/// The name of a test as it is printed: names of methods are written with hyphens in the records.
+pub(crate) fn test_words(test: &str) -> String {
+    test.replace('-', " ")
 }
 
 impl Window {
     pub(crate) fn took_words(&self) -> String {
-        self.took.as_ref().map_or_else(|| "–".to_owned(), moment::span_words)
+        self.took.as_ref().map_or_else(|| "–".to_owned(), moment::stopwatch)
     }
 
-    /// `slump: last portion to first scoop`.
+    pub(crate) fn allowed_words(&self) -> String {
+        moment::stopwatch(&self.allowed)
+    }
+
+    /// `last portion to first scoop`.
     pub(crate) fn between(&self) -> String {
-        let between = match (self.from.is_empty(), self.to.is_empty()) {
-            (false, false) => format!("{} to {}", self.from, self.to),
-            (true, _) => self.to.clone(),
-            (false, true) => self.from.clone(),
-        };
-        match (self.test.is_empty(), between.is_empty()) {
-            (true, _) => between,
-            (false, true) => self.test.clone(),
-            (false, false) => format!("{}: {between}", self.test),
+        joined(" to ", &[&self.from, &self.to])
+    }
+
+    /// From which moment to which.
+    pub(crate) fn clock(&self, sheet: &Sheet) -> String {
+        match &self.ended {
+            Some(ended) => format!("{}–{}", at(sheet, &self.started), at(sheet, ended)),
+            None if self.started.is_empty() => String::new(),
+            None => format!("from {}", at(sheet, &self.started)),
         }
     }
 }
@@ -187,7 +245,11 @@ impl Judged {
 
 /// A value as people read it: spans in minutes and seconds, a true minus.
 pub(crate) fn shown(value: &Measured) -> String {
-    if value.unit == "s" { moment::span_words(value) } else { tied(&minus(&value.to_string())) }
+    match value.unit.as_str() {
+        "s" => moment::span_words(value),
+        PIECE => minus(&value.value),
+        _ => tied(&minus(&value.to_string())),
+    }
 }
 
 /// A number and its unit, which stay on one line.
@@ -268,13 +330,19 @@ fn values(sheet: &Sheet) -> Headline {
 
 fn windows(sheet: &Sheet) -> Headline {
     let kept = sheet.windows.iter().filter(|window| window.verdict == Kept::Kept).count();
-    let late: Vec<String> = sheet
-        .windows
-        .iter()
-        .filter(|window| matches!(window.verdict, Kept::Late { .. }))
-        .map(|window| format!("{} late", if window.name.is_empty() { "one" } else { &window.name }))
-        .collect();
-    let open = sheet.windows.len() - kept - late.len();
+    let late = sheet.windows.iter().filter(|window| matches!(window.verdict, Kept::Late { .. }));
+    let name = |window: &Window| match (window.test.as_str(), window.name.as_str()) {
+        ("", "") => "one".to_owned(),
+        ("", name) => name.to_owned(),
+        (test, _) => test_words(test),
+    };
+    let mut tests: Vec<String> = late.clone().map(name).collect();
+    let open = sheet.windows.len() - kept - late.count();
+    tests.dedup();
+    let more = tests.len().saturating_sub(3);
+    tests.truncate(3);
+    let more = if more > 0 { format!(" and {more} more") } else { String::new() };
+    let late = if tests.is_empty() { vec![] } else { vec![format!("{}{more} late", tests.join(", "))] };
     let words = if open > 0 { format!("time limits kept; {open} still open") } else { "time limits kept".to_owned() };
     share(kept, sheet.windows.len(), &words, "no time limit ran", &late, open > 0)
 }
@@ -333,7 +401,7 @@ pub(crate) fn happenings(sheet: &Sheet) -> Vec<Happening> {
     for found in &sheet.findings {
         all.push(Happening {
             at: found.at.clone(),
-            test: found.test.clone(),
+            test: test_words(&found.test),
             kind: "Finding",
             words: found.words.clone(),
             tone: Tone::Plain,
@@ -342,7 +410,7 @@ pub(crate) fn happenings(sheet: &Sheet) -> Vec<Happening> {
     for gone in &sheet.discarded {
         all.push(Happening {
             at: gone.at.clone(),
-            test: gone.test.clone(),
+            test: test_words(&gone.test),
             kind: "Discarded",
             words: joined(" ", &[&format!("Attempt {}:", gone.attempt), &sentence(&gone.why), &sentence(&gone.again)]),
             tone: Tone::Alarm,
@@ -351,7 +419,7 @@ pub(crate) fn happenings(sheet: &Sheet) -> Vec<Happening> {
     for refused in &sheet.overruled {
         all.push(Happening {
             at: refused.at.clone(),
-            test: refused.test.clone(),
+            test: test_words(&refused.test),
             kind: "Overruled",
             words: joined(" ", &[&sentence(&refused.refusal), &because(&refused.why)]),
             tone: Tone::Alarm,
@@ -363,7 +431,7 @@ pub(crate) fn happenings(sheet: &Sheet) -> Vec<Happening> {
         let change = joined(": ", &[&put_right.reading, &change]);
         all.push(Happening {
             at: put_right.at.clone(),
-            test: put_right.test.clone(),
+            test: test_words(&put_right.test),
             kind: "Corrected",
             words: joined(" ", &[&change, &because(&put_right.why)]),
             tone: Tone::Plain,
@@ -481,6 +549,18 @@ pub(crate) fn set_words(set: &crate::SpecimenSet) -> String {
         0 => set.size.clone(),
         n => joined(" ", &[&set.size, &format!("({n})")]),
     }
+}
+
+/// What is known of a set beside its labels, as pairs of name and value; what was not told is left out.
+pub(crate) fn set_facts(sheet: &Sheet, set: &crate::SpecimenSet) -> Vec<(&'static str, String)> {
+    let until = set.curing.until.as_ref().map(|until| format!("until {}", at(sheet, until))).unwrap_or_default();
+    let transport = set.transport_from.as_ref().map(|from| at(sheet, from)).unwrap_or_default();
+    let all = [
+        ("Moulded", at(sheet, &set.moulded)),
+        ("Not moved before", transport),
+        ("Initial curing", joined(", ", &[&set.curing.range, &until])),
+    ];
+    all.into_iter().filter(|(_, value)| !value.is_empty()).collect()
 }
 
 /// How many specimens and which.

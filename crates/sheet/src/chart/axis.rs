@@ -111,7 +111,7 @@ impl Axis {
     pub(super) fn strip(&self, sheet: &Sheet) -> Strip {
         let sizes = self.sizes;
         let size = sizes.label();
-        let height = sizes.at(19.0);
+        let height = sizes.at(17.8);
         let mut shapes = Vec::new();
         let clock = sheet.timeline.zero.as_ref().map(|zero| words::at(sheet, zero)).unwrap_or_default();
         let last = words::joined(" ", &["last portion", &clock]);
@@ -148,14 +148,14 @@ impl Axis {
                 continue;
             }
             let ink = if second == 0 { Ink::Text } else { Ink::Quiet };
-            shapes.push(text(x_label, sizes.at(14.0), Anchor::Middle, second == 0, ink, &label));
+            shapes.push(text(x_label, sizes.at(13.4), Anchor::Middle, second == 0, ink, &label));
         }
-        shapes.push(text(sizes.right, sizes.at(14.0), Anchor::End, false, Ink::Quiet, self.unit()));
+        shapes.push(text(sizes.right, sizes.at(13.4), Anchor::End, false, Ink::Quiet, self.unit()));
         let mut lines = Vec::new();
         self.grid(&mut lines, sizes.at(3.2));
         for line in lines {
             if let Shape::Stroke { from, to, width, ink, dashed } = line {
-                let down = sizes.at(15.8);
+                let down = sizes.at(14.6);
                 shapes.push(Shape::Stroke { from: (from.0, down), to: (to.0, down + to.1), width, ink, dashed });
             }
         }

@@ -25,10 +25,10 @@ pub(super) fn strip(row: &TimelineRow, n: usize, axis: &Axis) -> Strip {
     let names = wrap(&row.name, &(sizes.left - sizes.at(10.0)), |text| width(text, sizes.at(Sizes::NAME), true));
     let labels = place(row, axis);
     let levels = labels.iter().filter_map(|label| label.level).map(|level| level + 1).max().unwrap_or_default();
-    let (bar, line, name_line) = (sizes.at(6.4), sizes.at(7.0), sizes.at(8.2));
-    let needed = sizes.at(2.2) + levels as f32 * line + bar + sizes.at(2.8);
-    let height = needed.max(names.len() as f32 * name_line + sizes.at(4.0)).max(sizes.at(12.0));
-    let bar_top = height - sizes.at(2.8) - bar;
+    let (bar, line, name_line) = (sizes.at(6.0), sizes.at(6.6), sizes.at(8.0));
+    let needed = sizes.at(1.4) + levels as f32 * line + bar + sizes.at(2.0);
+    let height = needed.max(names.len() as f32 * name_line + sizes.at(2.6)).max(sizes.at(10.4));
+    let bar_top = height - sizes.at(2.0) - bar;
 
     let mut shapes = Vec::new();
     if n % 2 == 1 {
@@ -36,7 +36,7 @@ pub(super) fn strip(row: &TimelineRow, n: usize, axis: &Axis) -> Strip {
     }
     axis.grid(&mut shapes, height);
     // The last line of the name stands beside the bars.
-    let first_line = bar_top + sizes.at(5.8) - names.len().saturating_sub(1) as f32 * name_line;
+    let first_line = bar_top + sizes.at(5.6) - names.len().saturating_sub(1) as f32 * name_line;
     let first_line = first_line.max(sizes.at(Sizes::NAME));
     for (n, name) in names.iter().enumerate() {
         shapes.push(Shape::Words {
@@ -51,7 +51,7 @@ pub(super) fn strip(row: &TimelineRow, n: usize, axis: &Axis) -> Strip {
     }
     let paper = if n % 2 == 1 { Ink::Wash } else { Ink::Paper };
     let baseline = |label: &Label| match label.level {
-        Some(level) => bar_top - sizes.at(1.6) - level as f32 * line,
+        Some(level) => bar_top - sizes.at(2.3) - level as f32 * line,
         None => bar_top + (bar + sizes.label() * 0.72) / 2.0,
     };
     for label in &labels {
@@ -110,7 +110,7 @@ fn place(row: &TimelineRow, axis: &Axis) -> Vec<Label> {
         } else {
             String::new()
         };
-        (end.closes_at_s, format!("{}: {state}{when}", end.name), bold, ink)
+        (end.closes_at_s, format!("{}, {state}{when}", end.name), bold, ink)
     });
     let gap = sizes.at(2.8);
     let mut wanted: Vec<Label> = Vec::new();

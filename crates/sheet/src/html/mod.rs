@@ -15,7 +15,7 @@ use crate::{Sheet, System, pdf, svg, words};
 const STYLE: &str = include_str!("style.css");
 
 /// The type size of the print, as a part of the PDF's: typefaces of browsers run a little wider.
-const NARROWER: f32 = 0.965;
+const NARROWER: f32 = 0.945;
 
 /// The type size, in points, of a page that has room.
 const FULL: f32 = 8.0;
@@ -41,7 +41,7 @@ pub fn render(sheet: &Sheet) -> String {
     let generator = words::joined(" ", &[&head.tool, &head.version]);
     let _ = writeln!(out, "<meta name=\"generator\" content=\"{}\">", escape(&generator));
     let _ = writeln!(out, "<style>\n{STYLE}:root {{ --print: {size:.2}pt; }}");
-    let _ = writeln!(out, "@page {{ size: {paper}; margin: 8mm 11mm 9mm; }}\n</style>\n</head>\n<body>\n<main>");
+    let _ = writeln!(out, "@page {{ size: {paper}; margin: 7mm 11mm 7mm; }}\n</style>\n</head>\n<body>\n<main>");
     parts::head(&mut out, sheet);
     parts::results(&mut out, sheet);
     if let Some(picture) = svg::inline(sheet, scale.clamp(LEAST, 1.0)) {

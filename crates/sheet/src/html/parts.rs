@@ -56,18 +56,23 @@ pub(super) fn head(out: &mut String, sheet: &Sheet) {
         Purpose::Acceptance => "kind",
         Purpose::Preliminary | Purpose::Practice => "flag",
     };
+    // The flag says what it is; why stands under the day.
+    let why = match (head.purpose, &head.simulated) {
+        (Purpose::Practice, Some(notice)) => format!("<p class=\"why\">{}</p>\n", escape(notice)),
+        _ => String::new(),
+    };
     let times = words::joined(
         " · ",
         &[&words::joined(" ", &["local time", &moment::offset_words(&head.offset)]), head.system.words()],
     );
     let _ = writeln!(
         out,
-        "<div><p class=\"{purpose}\">{}</p>\n<p class=\"day\">{}</p>\n<p class=\"small\">{}</p></div>\n</header>",
+        "<div><p class=\"{purpose}\">{}</p>\n<p class=\"day\">{}</p>\n{why}<p class=\"small\">{}</p></div>\n</header>",
         escape(head.purpose.words()),
         escape(&words::day_words(sheet)),
         escape(&times)
     );
-    if let Some(notice) = &head.simulated {
+    if let Some(notice) = head.simulated.as_ref().filter(|_| head.purpose != Purpose::Practice) {
         let _ = writeln!(out, "<p class=\"notice\">{}</p>", escape(notice));
     }
     let truck = if head.truck.is_empty() { String::new() } else { format!("truck {}", head.truck) };
@@ -96,33 +101,40 @@ pub(super) fn results(out: &mut String, sheet: &Sheet) {
         return;
     }
     open(out, "results", "Results");
-    columns(out, &["Result", ">Value", "", "Limit as specified", "Verdict", "How it was found"]);
+    columns(out, &["Result", ">Value", "", "Unrounded", "Limit as specified", "Verdict"]);
     let mut before = None;
     for result in &sheet.results {
         let group = (&result.run, &result.test, &result.basis);
-        let source = if before == Some(group) { String::new() } else { result.source_words() };
+        let source = if before == Some(group) { "" } else { result.source_words() };
         before = Some(group);
         let name = if result.name.is_empty() { &result.test } else { &result.name };
-        let (value, unit) = match &result.value {
-            Some(value) => (words::minus(&value.value), value.unit.as_str()),
-            None => ("–".to_owned(), ""),
-        };
+        let (value, unit) = result.value_words();
         let limit = match &result.limit {
             Some(limit) => format!("<span class=\"lead\">{}</span>", escape(limit)),
             None => "<span class=\"quiet\">none</span>".to_owned(),
         };
+        let workings = result.workings();
+        let class = if workings.is_empty() { "" } else { " class=\"goes-on\"" };
         let _ = writeln!(
             out,
-            "<tr><td><strong class=\"lead\">{}</strong>{}</td><td class=\"value\">{}</td><td>{}</td><td>{limit}{}</td><td>{}</td>\
-             <td class=\"small\">{}</td></tr>",
+            "<tr{class}><td><strong class=\"lead\">{}</strong>{}</td><td class=\"value\">{}</td><td>{}</td>\
+             <td class=\"small\">{}</td><td>{limit}{}</td><td>{}</td></tr>",
             escape(name),
-            beside(&source),
+            beside(source),
             escape(&value),
             escape(unit),
+            escape(&result.unrounded()),
             beside(&result.limit_source),
             verdict(result.verdict_words(), result.tone()),
-            escape(&result.how())
         );
+        if !workings.is_empty() {
+            // How it was found stands under it, as wide as it needs.
+            let _ = writeln!(
+                out,
+                "<tr class=\"workings\"><td colspan=\"6\" class=\"small\">{}</td></tr>",
+                escape(&workings)
+            );
+        }
     }
     out.push_str("</tbody></table>\n</section>\n");
 }
@@ -132,21 +144,17 @@ pub(super) fn windows(out: &mut String, sheet: &Sheet) {
         return;
     }
     open(out, "windows", "Time limits");
-    columns(out, &["Limit", "Clock", ">Allowed", ">Took", "Verdict"]);
+    columns(out, &["Test", "Limit", "Clock", ">Allowed", ">Took", "Verdict"]);
     for window in &sheet.windows {
-        let clock = match &window.ended {
-            Some(ended) => format!("{}–{}", words::at(sheet, &window.started), words::at(sheet, ended)),
-            None if window.started.is_empty() => String::new(),
-            None => format!("from {}", words::at(sheet, &window.started)),
-        };
         let _ = writeln!(
             out,
-            "<tr><td><strong class=\"lead\">{}</strong>{}</td><td>{}</td><td class=\"number\">{}</td><td class=\"number\">{}</td>\
-             <td>{}</td></tr>",
+            "<tr><td><strong>{}</strong></td><td><span class=\"lead\">{}</span>{}</td><td>{}</td><td class=\"number\">{}</td>\
+             <td class=\"number\">{}</td><td>{}</td></tr>",
+            escape(&words::test_words(&window.test)),
             escape(&window.name),
             beside(&window.between()),
-            escape(&clock),
-            escape(&shown(&window.allowed)),
+            escape(&window.clock(sheet)),
+            escape(&window.allowed_words()),
             escape(&window.took_words()),
             verdict(&window.verdict.words(), window.verdict.tone())
         );
@@ -174,14 +182,19 @@ pub(super) fn happenings(out: &mut String, sheet: &Sheet) {
     out.push_str("</tbody></table>\n</section>\n");
 }
 
-/// Specimens, appointments and weather on the left, delivery and apparatus on the right.
+/// Specimens and apparatus side by side, delivery and weather under the shorter of them; then what is due.
 pub(super) fn around(out: &mut String, sheet: &Sheet) {
     let (mut left, mut right) = (String::new(), String::new());
     specimens(&mut left, sheet);
-    due(&mut left, sheet);
-    weather(&mut left, sheet);
-    delivery(&mut right, sheet);
     apparatus(&mut right, sheet);
+    if sheet.delivery.judged.is_empty() && 4 * sheet.specimens.len() > sheet.apparatus.len() {
+        delivery(&mut right, sheet);
+    } else {
+        delivery(&mut left, sheet);
+    }
+    if !sheet.delivery.judged.is_empty() {
+        weather(&mut right, sheet);
+    }
     match (left.is_empty(), right.is_empty()) {
         (true, true) => {}
         (false, false) => {
@@ -191,6 +204,7 @@ pub(super) fn around(out: &mut String, sheet: &Sheet) {
             let _ = writeln!(out, "<div class=\"pair alone\">\n<div>\n{left}{right}</div>\n</div>");
         }
     }
+    due(out, sheet);
 }
 
 fn specimens(out: &mut String, sheet: &Sheet) {
@@ -201,22 +215,14 @@ fn specimens(out: &mut String, sheet: &Sheet) {
     for set in &sheet.specimens {
         let _ = writeln!(
             out,
-            "<div class=\"set\"><p><strong class=\"lead\">{}</strong> {}</p>\n<dl class=\"rows\">",
+            "<div class=\"set\"><p><strong class=\"lead\">{}</strong> {}</p>\n<p class=\"flowing\">",
             escape(&words::set_words(set)),
             escape(&words::labels(&set.labels))
         );
-        let until = set.curing.until.as_ref().map(|until| format!("until {}", words::at(sheet, until)));
-        let transport = set.transport_from.as_ref().map(|from| words::at(sheet, from)).unwrap_or_default();
-        for (name, value) in [
-            ("Moulded", words::at(sheet, &set.moulded)),
-            ("Initial curing", words::joined(", ", &[&set.curing.range, &until.unwrap_or_default()])),
-            ("Not moved before", transport),
-        ] {
-            if !value.is_empty() {
-                let _ = writeln!(out, "<dt>{name}</dt><dd>{}</dd>", escape(&value));
-            }
+        for (name, value) in words::set_facts(sheet, set) {
+            let _ = write!(out, "<span><span>{name}</span> {}</span> ", escape(&value));
         }
-        out.push_str("</dl></div>\n");
+        out.push_str("</p></div>\n");
     }
     out.push_str("</section>\n");
 }
@@ -226,61 +232,91 @@ fn due(out: &mut String, sheet: &Sheet) {
         return;
     }
     open(out, "due", "Due later");
-    out.push_str("<table>\n<tbody>\n");
+    out.push_str("<table>\n<colgroup><col><col><col></colgroup>\n<tbody>\n");
     for appointment in &sheet.appointments {
+        let pieces = words::pieces(appointment);
+        // What is about no specimen of its own has their column as well.
+        let (span, pieces) = if pieces.is_empty() {
+            (" colspan=\"2\"", String::new())
+        } else {
+            ("", format!("<td class=\"small\">{}</td>", escape(&pieces)))
+        };
         let _ = writeln!(
             out,
-            "<tr><td><strong>{}</strong></td><td>{}</td><td class=\"small\">{}</td></tr>",
-            escape(&appointment.title),
+            "<tr><td><strong>{}</strong></td><td{span}>{}</td>{pieces}</tr>",
             escape(&words::due(sheet, appointment)),
-            escape(&words::pieces(appointment))
+            escape(&appointment.title),
         );
     }
     out.push_str("</tbody></table>\n</section>\n");
 }
 
-fn weather(out: &mut String, sheet: &Sheet) {
-    let facts = words::weather(sheet);
-    let caution = &sheet.weather.caution;
-    if facts.is_empty() && caution.is_empty() {
+/// Names and values one after the other.
+fn flowing(out: &mut String, pairs: &[(String, String)]) {
+    if pairs.is_empty() {
         return;
     }
-    open(out, "air", "Weather");
-    if !facts.is_empty() {
-        out.push_str("<p class=\"weather\">");
-        for (name, value) in &facts {
-            let _ = write!(out, "<span><span>{name}</span> {}</span> ", escape(value));
-        }
-        out.push_str("</p>\n");
+    out.push_str("<p class=\"flowing\">");
+    for (name, value) in pairs {
+        let _ = write!(out, "<span><span>{}</span> {}</span> ", escape(name), escape(value));
     }
-    if !caution.is_empty() {
-        let _ = writeln!(out, "<p class=\"caution\">{}</p>", escape(caution));
+    out.push_str("</p>\n");
+}
+
+/// The ticket; the weather under the same heading where nothing is judged.
+fn delivery(out: &mut String, sheet: &Sheet) {
+    let told = words::delivery(sheet);
+    let judged = &sheet.delivery.judged;
+    if judged.is_empty() && told.is_empty() {
+        return weather(out, sheet);
+    }
+    let with_weather = judged.is_empty() && has_weather(sheet);
+    open(out, "delivery", if with_weather { "Delivery and weather" } else { "Delivery" });
+    if with_weather {
+        flowing(out, &[told, air(sheet)].concat());
+        caution(out, sheet);
+    } else {
+        flowing(out, &told);
+    }
+    if !judged.is_empty() {
+        out.push_str("<table>\n<tbody>\n");
+        for judged in judged {
+            let _ = writeln!(
+                out,
+                "<tr><td class=\"quiet\">{}</td><td><strong class=\"lead\">{}</strong>{}</td><td>{}</td></tr>",
+                escape(&judged.name),
+                escape(&shown(&judged.value)),
+                beside(&judged.limit_words()),
+                verdict(judged.verdict.words(), judged.verdict.tone())
+            );
+        }
+        out.push_str("</tbody></table>\n");
     }
     out.push_str("</section>\n");
 }
 
-fn delivery(out: &mut String, sheet: &Sheet) {
-    let facts = words::delivery(sheet);
-    if facts.is_empty() && sheet.delivery.judged.is_empty() {
+fn air(sheet: &Sheet) -> Vec<(String, String)> {
+    words::weather(sheet).into_iter().map(|(name, value)| (name.to_owned(), value)).collect()
+}
+
+fn has_weather(sheet: &Sheet) -> bool {
+    !words::weather(sheet).is_empty() || !sheet.weather.caution.is_empty()
+}
+
+fn caution(out: &mut String, sheet: &Sheet) {
+    if !sheet.weather.caution.is_empty() {
+        let _ = writeln!(out, "<p class=\"caution\">{}</p>", escape(&sheet.weather.caution));
+    }
+}
+
+fn weather(out: &mut String, sheet: &Sheet) {
+    if !has_weather(sheet) {
         return;
     }
-    open(out, "delivery", "Delivery");
-    out.push_str("<table>\n<tbody>\n");
-    for (name, value) in &facts {
-        let (name, value) = (escape(name), escape(value));
-        let _ = writeln!(out, "<tr><td class=\"quiet\">{name}</td><td colspan=\"2\">{value}</td></tr>");
-    }
-    for judged in &sheet.delivery.judged {
-        let _ = writeln!(
-            out,
-            "<tr><td class=\"quiet\">{}</td><td><strong class=\"lead\">{}</strong>{}</td><td>{}</td></tr>",
-            escape(&judged.name),
-            escape(&shown(&judged.value)),
-            beside(&judged.limit_words()),
-            verdict(judged.verdict.words(), judged.verdict.tone())
-        );
-    }
-    out.push_str("</tbody></table>\n</section>\n");
+    open(out, "weather", "Weather");
+    flowing(out, &air(sheet));
+    caution(out, sheet);
+    out.push_str("</section>\n");
 }
 
 fn apparatus(out: &mut String, sheet: &Sheet) {
@@ -309,11 +345,10 @@ pub(super) fn tail(out: &mut String, sheet: &Sheet) {
     out.push_str("</div>\n<footer>\n");
     let mut notices = vec![words::UNSIGNED];
     notices.extend(sheet.head.notices.iter().map(String::as_str));
-    let _ = writeln!(out, "<p>{}</p>", escape(&notices.join(" ")));
+    // How the records are kept comes last: what it says stands below it.
+    notices.push(&sheet.record.kept);
+    let _ = writeln!(out, "<p>{}</p>", escape(&words::joined(" ", &notices)));
     let record = &sheet.record;
-    if !record.kept.is_empty() {
-        let _ = writeln!(out, "<p>{}</p>", escape(&record.kept));
-    }
     if !record.runs.is_empty() {
         out.push_str("<ul class=\"runs\">");
         for run in &record.runs {

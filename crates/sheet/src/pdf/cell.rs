@@ -22,12 +22,12 @@ impl Style {
         Self { size, line, bold, ink }
     }
 
-    pub(super) const BODY: Self = Self::new(8.0, 9.5, false, Ink::Text);
-    pub(super) const STRONG: Self = Self::new(8.0, 9.5, true, Ink::Text);
-    pub(super) const SMALL: Self = Self::new(6.8, 7.9, false, Ink::Quiet);
-    pub(super) const LABEL: Self = Self::new(6.5, 8.2, false, Ink::Quiet);
-    pub(super) const HEADING: Self = Self::new(9.2, 11.0, true, Ink::Accent);
-    pub(super) const VALUE: Self = Self::new(9.6, 9.5, true, Ink::Text);
+    pub(super) const BODY: Self = Self::new(8.0, 9.2, false, Ink::Text);
+    pub(super) const STRONG: Self = Self::new(8.0, 9.2, true, Ink::Text);
+    pub(super) const SMALL: Self = Self::new(6.8, 7.7, false, Ink::Quiet);
+    pub(super) const LABEL: Self = Self::new(6.5, 7.4, false, Ink::Quiet);
+    pub(super) const HEADING: Self = Self::new(9.2, 10.4, true, Ink::Accent);
+    pub(super) const VALUE: Self = Self::new(9.4, 9.2, true, Ink::Text);
     pub(super) const FINE: Self = Self::new(5.9, 7.1, false, Ink::Quiet);
 
     pub(super) const fn ink(self, ink: Ink) -> Self {

@@ -14,8 +14,8 @@ pub(super) struct Paper {
 
 impl Paper {
     pub(super) const SIDE: f32 = 33.0;
-    pub(super) const TOP: f32 = 23.0;
-    pub(super) const FOOT: f32 = 26.0;
+    pub(super) const TOP: f32 = 21.0;
+    pub(super) const FOOT: f32 = 25.0;
 
     /// The width between the margins.
     pub(super) fn inner(self) -> f32 {

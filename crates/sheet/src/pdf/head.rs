@@ -3,6 +3,7 @@
 use super::cell::{self, Cell, Style, columns, row};
 use super::flow::{Piece, Row};
 use crate::chart::Shape;
+use crate::helvetica;
 use crate::palette::Ink;
 use crate::words::{self, Tone};
 use crate::{Purpose, Sheet, moment};
@@ -10,13 +11,13 @@ use crate::{Purpose, Sheet, moment};
 /// The rows of the head, `width` points wide.
 pub(super) fn rows(sheet: &Sheet, width: f32, scale: f32) -> Vec<Row> {
     let mut rows = vec![name(sheet, width, scale)];
-    if let Some(notice) = &sheet.head.simulated {
+    if let Some(notice) = sheet.head.simulated.as_ref().filter(|_| sheet.head.purpose != Purpose::Practice) {
         rows.push(Row::space(3.0 * scale));
         rows.push(banner(notice, width, scale));
     }
-    rows.push(Row::space(4.0 * scale));
+    rows.push(Row::space(3.0 * scale));
     rows.push(facts(sheet, width, scale));
-    rows.push(Row::space(5.0 * scale));
+    rows.push(Row::space(4.0 * scale));
     rows.push(summary(sheet, width, scale));
     rows
 }
@@ -36,7 +37,7 @@ fn name(sheet: &Sheet, width: f32, scale: f32) -> Row {
     let ((left_x, left), (right_x, right)) = (places[0], places[1]);
     let sample =
         if head.sample.is_empty() { "Sample without a name".to_owned() } else { format!("Sample {}", head.sample) };
-    let big = Style { size: 20.0, line: 22.6, bold: true, ink: Ink::Text };
+    let big = Style { size: 19.0, line: 21.0, bold: true, ink: Ink::Text };
     let what = Cell::new(left_x, left, scale)
         .text(&head.title, Style { size: 8.6, line: 11.0, bold: true, ink: Ink::Accent })
         .text(&sample, big)
@@ -55,7 +56,14 @@ fn name(sheet: &Sheet, width: f32, scale: f32) -> Row {
         // What accepts nothing must not be taken for what does, in grey print either.
         Purpose::Preliminary | Purpose::Practice => flag(when, head.purpose.words(), scale),
     };
-    let when = when.gap(4.6).text(&words::day_words(sheet), day).gap(3.8).text(&times, Style::SMALL);
+    let mut when = when.gap(3.6).text(&words::day_words(sheet), day).gap(1.0);
+    // The flag above says what it is; why stands under the day.
+    if let (Purpose::Practice, Some(notice)) = (head.purpose, &head.simulated) {
+        when = when.text(notice, Style { bold: true, ..Style::SMALL }.ink(Ink::Text));
+    } else {
+        when = when.gap(2.8);
+    }
+    let when = when.text(&times, Style::SMALL);
     row(vec![what, when], 4.0 * scale).ruled(0.0, width, Ink::Text, 1.2)
 }
 
@@ -113,7 +121,12 @@ fn facts(sheet: &Sheet, width: f32, scale: f32) -> Row {
         ("Tested by", &head.technician.name),
         ("Certificate", &certificate),
     ];
-    let places = columns(&[0.36, 0.18, 0.14, 0.32], width, 12.0 * scale);
+    // Each as wide as it needs, within reason.
+    let needed = facts.map(|(_, value)| {
+        let spread = cell::width(&helvetica::spell(value), Style::BODY.at(scale).size, false);
+        spread.clamp(0.14 * width, 0.5 * width)
+    });
+    let places = columns(&needed, width, 12.0 * scale);
     let cells = facts.iter().zip(&places).map(|((label, value), (x, width))| {
         let cell = Cell::new(*x, *width, scale).text(label, Style::LABEL);
         if value.is_empty() {
@@ -130,12 +143,12 @@ fn summary(sheet: &Sheet, width: f32, scale: f32) -> Row {
     let lines = words::headlines(sheet);
     let places = columns(&[1.0; 4], width, 0.0);
     let inset = 7.0 * scale;
-    let figure = Style { size: 14.0, line: 16.4, bold: true, ink: Ink::Text };
+    let figure = Style { size: 13.0, line: 14.6, bold: true, ink: Ink::Text };
     let cells: Vec<Cell> = lines
         .iter()
         .zip(&places)
         .map(|(line, (x, width))| {
-            let cell = Cell::new(x + inset, width - 2.0 * inset, scale).gap(3.4);
+            let cell = Cell::new(x + inset, width - 2.0 * inset, scale).gap(2.8);
             let (y, mark) = (cell.y + figure.line * scale / 2.0, x + inset);
             let mut marks = Vec::new();
             let ink = match line.tone {
@@ -154,7 +167,7 @@ fn summary(sheet: &Sheet, width: f32, scale: f32) -> Row {
             };
             let shift = if marks.is_empty() { 0.0 } else { 12.5 * scale };
             let mut cell = Cell::new(x + inset + shift, width - 2.0 * inset - shift, scale)
-                .gap(3.4)
+                .gap(2.8)
                 .text(&line.figure, figure.ink(ink));
             cell.pieces.extend(marks);
             let below = cell.y;
@@ -165,7 +178,7 @@ fn summary(sheet: &Sheet, width: f32, scale: f32) -> Row {
             words
         })
         .collect();
-    let mut row = row(cells, 3.8 * scale);
+    let mut row = row(cells, 3.0 * scale);
     for (x, _) in &places[1..] {
         let (from, to) = ((*x, 4.0 * scale), (*x, row.height - 4.0 * scale));
         let shape = Shape::Stroke { from, to, width: 0.5, ink: Ink::Rule, dashed: false };

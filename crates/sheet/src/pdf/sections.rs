@@ -1,12 +1,13 @@
 //! What stands where on the page.
 
-use super::cell::{Cell, Style, columns, row};
+use super::cell::{self, Cell, Style, columns, row};
 use super::flow::{Page, Pages, Paper, Piece, Place, Row};
 use super::{head, tail};
 use crate::chart;
+use crate::helvetica;
 use crate::palette::Ink;
 use crate::words::{self, shown};
-use crate::{Sheet, moment};
+use crate::{Judged, Sheet, moment};
 
 /// A heading with what stands under it. The first rows of a table are its head and are repeated on each further page.
 struct Section {
@@ -16,7 +17,7 @@ struct Section {
 
 /// The sheet on pages, every size multiplied by `scale`.
 pub(super) fn lay_out(sheet: &Sheet, paper: Paper, scale: f32) -> Vec<Page> {
-    let closest = 5.6 * scale;
+    let closest = 4.2 * scale;
     let (pages, left, gaps) = set(sheet, paper, scale, closest);
     if pages.len() > 1 || gaps == 0 {
         return pages;
@@ -47,35 +48,28 @@ fn set(sheet: &Sheet, paper: Paper, scale: f32, gap: f32) -> (Vec<Page>, f32, us
     at = single(&mut pages, windows(sheet, width, scale), at, &mut gaps);
     at = single(&mut pages, happenings(sheet, width, scale), at, &mut gaps);
 
-    // Two columns side by side, or one of full width if the other has nothing to say.
-    let halves = columns(&[0.56, 0.44], width, 18.0 * scale);
-    let first = |width: f32| [specimens(sheet, width, scale), due(sheet, width, scale), weather(sheet, width, scale)];
-    let second = |width: f32| [delivery(sheet, width, scale), apparatus(sheet, width, scale), None];
-    let (has_first, has_second) = (first(width).iter().any(Option::is_some), second(width).iter().any(Option::is_some));
-    if has_first && has_second {
+    // Specimens and apparatus side by side, delivery and weather under the shorter of them.
+    let (one, other) = abreast(sheet, width, scale, gap);
+    if one.is_empty() || other.is_empty() {
+        let sections = [specimens(sheet, width, scale), apparatus(sheet, width, scale)].into_iter().flatten();
+        for section in sections.chain(around(sheet, width, scale)) {
+            at = single(&mut pages, Some(section), at, &mut gaps);
+        }
+    } else {
         let top = Place { y: at.y + gap, ..at };
-        let mut deepest = 0;
-        let mut stack = |pages: &mut Pages, sections: [Option<Section>; 3], x: f32| {
+        let stack = |pages: &mut Pages, sections: &[Section], x: f32| {
             let mut here = top;
-            let mut n = 0;
-            for section in sections.into_iter().flatten() {
+            for (n, section) in sections.iter().enumerate() {
                 let above = if n == 0 { 0.0 } else { gap };
                 here = section.place(pages, left + x, Place { y: here.y + above, ..here });
-                n += 1;
             }
-            deepest = deepest.max(n);
             here
         };
-        let ((first_x, first_width), (second_x, second_width)) = (halves[0], halves[1]);
-        let one = stack(&mut pages, first(first_width), first_x);
-        let other = stack(&mut pages, second(second_width), second_x);
-        gaps += deepest;
-        at = one.lower(other);
-    } else {
-        for section in first(width).into_iter().chain(second(width)) {
-            at = single(&mut pages, section, at, &mut gaps);
-        }
+        let halves = halves(width, scale);
+        gaps += one.len().max(other.len());
+        at = stack(&mut pages, &one, halves[0].0).lower(stack(&mut pages, &other, halves[1].0));
     }
+    at = single(&mut pages, due(sheet, width, scale), at, &mut gaps);
 
     let closing = tail::rows(sheet, width, scale);
     let height: f32 = closing.iter().map(|row| row.height).sum();
@@ -86,6 +80,22 @@ fn set(sheet: &Sheet, paper: Paper, scale: f32, gap: f32) -> (Vec<Page>, f32, us
     pages.place(&closing, &[], left, Place { y: foot, ..at });
     finish(sheet, &mut pages, &running, scale);
     (pages.pages, free, gaps)
+}
+
+fn halves(width: f32, scale: f32) -> Vec<(f32, f32)> {
+    columns(&[1.0, 1.0], width, 18.0 * scale)
+}
+
+/// What stands in the two columns below the time limits, about equally high.
+fn abreast(sheet: &Sheet, width: f32, scale: f32, gap: f32) -> (Vec<Section>, Vec<Section>) {
+    let half = halves(width, scale)[0].1;
+    let mut one: Vec<Section> = specimens(sheet, half, scale).into_iter().collect();
+    let mut other: Vec<Section> = apparatus(sheet, half, scale).into_iter().collect();
+    for section in around(sheet, half, scale) {
+        let height = |stack: &[Section]| stack.iter().map(|section| section.height() + gap).sum::<f32>();
+        if height(&one) <= height(&other) { &mut one } else { &mut other }.push(section);
+    }
+    (one, other)
 }
 
 /// Running heads and page numbers, once the number of pages is known.
@@ -105,21 +115,27 @@ fn finish(sheet: &Sheet, pages: &mut Pages, running: &Row, scale: f32) {
 impl Section {
     fn new(title: &str, width: f32, scale: f32) -> Self {
         let cell = Cell::new(0.0, width, scale).text(title, Style::HEADING);
-        let mut heading = row(vec![cell], 1.4 * scale).ruled(0.0, width, Ink::Accent, 0.8);
+        let mut heading = row(vec![cell], 1.0 * scale).ruled(0.0, width, Ink::Accent, 0.8);
         heading.keep_with_next = true;
         Self { head: vec![heading], rows: Vec::new() }
     }
 
-    /// The names of the columns, the ones in `right` at the right.
+    /// The names of the columns on the line of the heading, the ones in `right` at the right. The heading itself names the
+    /// first.
     fn with_columns(mut self, names: &[&str], places: &[(f32, f32)], right: &[usize], scale: f32) -> Self {
         let cells = names.iter().zip(places).enumerate().map(|(n, (name, (x, width)))| {
-            let cell = Cell::new(*x, *width, scale).gap(2.2);
+            let cell = Cell::new(*x, *width, scale).gap(2.6);
             if right.contains(&n) { cell.at_right() } else { cell }.text(name, Style::LABEL)
         });
-        let mut names = row(cells.collect(), 0.8 * scale);
-        names.keep_with_next = true;
-        self.head.push(names);
+        let pieces: Vec<Piece> = cells.flat_map(|cell| cell.pieces).collect();
+        if let Some(heading) = self.head.first_mut() {
+            heading.pieces.extend(pieces);
+        }
         self
+    }
+
+    fn height(&self) -> f32 {
+        self.head.iter().chain(&self.rows).map(|row| row.height).sum()
     }
 
     fn place(&self, pages: &mut Pages, x: f32, at: Place) -> Place {
@@ -141,47 +157,52 @@ impl Section {
 
 /// A row of a table, with a fine line under it.
 fn line(cells: Vec<Cell>, width: f32, scale: f32) -> Row {
-    row(cells, 1.4 * scale).ruled(0.0, width, Ink::Rule, 0.4)
+    row(cells, 0.8 * scale).ruled(0.0, width, Ink::Rule, 0.4)
 }
 
 /// Space above the first line of a table's cell.
-const ABOVE: f32 = 1.35;
+const ABOVE: f32 = 0.8;
 
 fn results(sheet: &Sheet, width: f32, scale: f32) -> Option<Section> {
     if sheet.results.is_empty() {
         return None;
     }
-    let places = columns(&[0.34, 0.068, 0.052, 0.165, 0.1, 0.275], width, 7.0 * scale);
+    let places = columns(&[0.44, 0.055, 0.057, 0.072, 0.276, 0.1], width, 5.0 * scale);
     // The unit stands close to its number.
     let cell = |n: usize| {
         let (x, width) = places[n];
-        let (x, width) = if n == 2 { (x - 4.5 * scale, width + 4.5 * scale) } else { (x, width) };
+        let (x, width) = if n == 2 { (x - 2.4 * scale, width + 2.4 * scale) } else { (x, width) };
         Cell::new(x, width, scale).gap(ABOVE)
     };
-    let names = ["Result", "Value", "", "Limit as specified", "Verdict", "How it was found"];
+    let names = ["", "Value", "", "Unrounded", "Limit as specified", "Verdict"];
     let mut section = Section::new("Results", width, scale).with_columns(&names, &places, &[1], scale);
     let mut before = None;
     for result in &sheet.results {
         let group = (&result.run, &result.test, &result.basis);
-        let source = if before == Some(group) { String::new() } else { result.source_words() };
+        let source = if before == Some(group) { "" } else { result.source_words() };
         before = Some(group);
         let name = if result.name.is_empty() { &result.test } else { &result.name };
-        let (value, unit) = match &result.value {
-            Some(value) => (words::minus(&value.value), value.unit.clone()),
-            None => ("–".to_owned(), String::new()),
-        };
+        let (value, unit) = result.value_words();
         let limit = match &result.limit {
-            Some(limit) => cell(3).texts((limit, Style::BODY), (&result.limit_source, Style::SMALL)),
-            None => cell(3).text("none", Style::BODY.ink(Ink::Quiet)).text(&result.limit_source, Style::SMALL),
+            Some(limit) => cell(4).texts((limit, Style::BODY), (&result.limit_source, Style::SMALL)),
+            None => cell(4).text("none", Style::BODY.ink(Ink::Quiet)).text(&result.limit_source, Style::SMALL),
         };
-        let cells = vec![
-            cell(0).texts((name, Style::STRONG), (&source, Style::SMALL)),
+        let mut cells = vec![
+            cell(0).texts((name, Style::STRONG), (source, Style::SMALL)),
             cell(1).at_right().text(&value, Style::VALUE),
-            cell(2).text(&unit, Style::BODY),
+            cell(2).text(unit, Style::BODY),
+            cell(3).gap(0.7).text(&result.unrounded(), Style::SMALL),
             limit,
-            cell(4).verdict(result.verdict_words(), result.tone()),
-            cell(5).gap(0.8).text(&result.how(), Style::SMALL),
+            cell(5).verdict(result.verdict_words(), result.tone()),
         ];
+        // How it was found stands under it, as wide as it needs.
+        let mut workings = Cell::new(0.0, width, scale);
+        workings.y = cells.iter().map(|cell| cell.y).fold(0.0, f32::max);
+        let below = workings.y;
+        workings = workings.text(&result.workings(), Style::SMALL);
+        if workings.y > below {
+            cells.push(workings);
+        }
         section.rows.push(line(cells, width, scale));
     }
     Some(section)
@@ -214,22 +235,18 @@ fn windows(sheet: &Sheet, width: f32, scale: f32) -> Option<Section> {
     if sheet.windows.is_empty() {
         return None;
     }
-    let places = columns(&[0.5, 0.17, 0.09, 0.095, 0.18], width, 8.0 * scale);
+    let places = columns(&[0.118, 0.482, 0.147, 0.062, 0.062, 0.16], width, 6.0 * scale);
     let cell = |n: usize| Cell::new(places[n].0, places[n].1, scale).gap(ABOVE);
-    let names = ["Limit", "Clock", "Allowed", "Took", "Verdict"];
-    let mut section = Section::new("Time limits", width, scale).with_columns(&names, &places, &[2, 3], scale);
+    let names = ["", "", "Clock", "Allowed", "Took", "Verdict"];
+    let mut section = Section::new("Time limits", width, scale).with_columns(&names, &places, &[3, 4], scale);
     for window in &sheet.windows {
-        let clock = match &window.ended {
-            Some(ended) => format!("{}–{}", words::at(sheet, &window.started), words::at(sheet, ended)),
-            None if window.started.is_empty() => String::new(),
-            None => format!("from {}", words::at(sheet, &window.started)),
-        };
         let cells = vec![
-            cell(0).texts((&window.name, Style::STRONG), (&window.between(), Style::SMALL)),
-            cell(1).text(&clock, Style::BODY),
-            cell(2).at_right().text(&shown(&window.allowed), Style::BODY),
-            cell(3).at_right().text(&window.took_words(), Style::BODY),
-            cell(4).verdict(&window.verdict.words(), window.verdict.tone()),
+            cell(0).text(&words::test_words(&window.test), Style::STRONG),
+            cell(1).texts((&window.name, Style::BODY), (&window.between(), Style::SMALL)),
+            cell(2).text(&window.clock(sheet), Style::BODY),
+            cell(3).at_right().text(&window.allowed_words(), Style::BODY),
+            cell(4).at_right().text(&window.took_words(), Style::BODY),
+            cell(5).verdict(&window.verdict.words(), window.verdict.tone()),
         ];
         section.rows.push(line(cells, width, scale));
     }
@@ -241,65 +258,90 @@ fn named(width: f32, scale: f32) -> Vec<(f32, f32)> {
     columns(&[0.43, 0.57], width, 6.0 * scale)
 }
 
-/// A name and what is said under it, side by side.
-fn pair(name: &str, value: Cell, width: f32, scale: f32) -> Row {
-    let places = named(width, scale);
-    let name = Cell::new(places[0].0, places[0].1, scale).gap(ABOVE).text(name, Style::BODY.ink(Ink::Quiet));
-    line(vec![name, value], width, scale)
+/// Names and values one after the other, as many to a line as it holds.
+fn flowing(pairs: &[(String, String)], width: f32, scale: f32) -> Vec<Row> {
+    let (name_style, value_style) = (Style::BODY.ink(Ink::Quiet), Style::BODY);
+    let spread = |text: &str| cell::width(&helvetica::spell(text), Style::BODY.at(scale).size, false);
+    let (close, apart) = (4.0 * scale, 12.0 * scale);
+    let mut rows = Vec::new();
+    let mut cells: Vec<Cell> = Vec::new();
+    let mut x = 0.0;
+    for (name, value) in pairs {
+        let (name_spread, value_spread) = (spread(name), spread(value));
+        let needed = name_spread + close + value_spread + 0.1;
+        if x > 0.0 && x + needed > width {
+            rows.push(row(std::mem::take(&mut cells), 0.5 * scale));
+            x = 0.0;
+        }
+        // One that is wider than the line is wrapped on lines of its own.
+        let (name_width, value_x) =
+            if needed > width { (width * 0.4, width * 0.4 + close) } else { (name_spread + 0.1, name_spread + close) };
+        let value_width = if needed > width { width - value_x } else { value_spread + 0.1 };
+        cells.push(Cell::new(x, name_width, scale).gap(ABOVE).text(name, name_style));
+        cells.push(Cell::new(x + value_x, value_width, scale).gap(ABOVE).text(value, value_style));
+        x += needed + apart;
+    }
+    if !cells.is_empty() {
+        rows.push(row(cells, 0.5 * scale));
+    }
+    rows
 }
 
-fn value_cell(width: f32, scale: f32) -> Cell {
-    let places = named(width, scale);
-    Cell::new(places[1].0, places[1].1, scale).gap(ABOVE)
+/// The rows with a fine line under the last.
+fn closed(mut rows: Vec<Row>, width: f32) -> Vec<Row> {
+    if let Some(last) = rows.pop() {
+        rows.push(last.ruled(0.0, width, Ink::Rule, 0.4));
+    }
+    rows
 }
 
-fn delivery(sheet: &Sheet, width: f32, scale: f32) -> Option<Section> {
-    let facts = words::delivery(sheet);
-    if facts.is_empty() && sheet.delivery.judged.is_empty() {
-        return None;
-    }
-    let mut section = Section::new("Delivery", width, scale);
-    for (name, value) in &facts {
-        section.rows.push(pair(name, value_cell(width, scale).text(value, Style::BODY), width, scale));
-    }
-    for judged in &sheet.delivery.judged {
-        // Value and verdict share the column of the values above.
-        let (name, values) = (named(width, scale)[0], named(width, scale)[1]);
-        let shared = columns(&[0.48, 0.52], values.1, 4.0 * scale);
-        let places = [name, (values.0, shared[0].1), (values.0 + shared[1].0, shared[1].1)];
-        let cell = |n: usize| Cell::new(places[n].0, places[n].1, scale).gap(ABOVE);
-        let value = cell(1).text(&shown(&judged.value), Style::STRONG);
-        let verdict = cell(2).verdict(judged.verdict.words(), judged.verdict.tone());
-        // The limit runs on under both.
-        let mut limit = Cell::new(places[1].0, width - places[1].0, scale);
-        limit.y = value.y.max(verdict.y);
-        let limit = limit.text(&judged.limit_words(), Style::SMALL);
-        let cells = vec![cell(0).text(&judged.name, Style::BODY.ink(Ink::Quiet)), value, verdict, limit];
-        section.rows.push(line(cells, width, scale));
-    }
-    Some(section)
-}
-
-fn weather(sheet: &Sheet, width: f32, scale: f32) -> Option<Section> {
-    let facts = words::weather(sheet);
+/// The ticket and the weather: under one heading where both are short.
+fn around(sheet: &Sheet, width: f32, scale: f32) -> Vec<Section> {
+    let told = words::delivery(sheet);
+    let air: Vec<_> = words::weather(sheet).into_iter().map(|(name, value)| (name.to_owned(), value)).collect();
     let caution = &sheet.weather.caution;
-    if facts.is_empty() && caution.is_empty() {
-        return None;
+    let has_weather = !air.is_empty() || !caution.is_empty();
+    let judged = &sheet.delivery.judged;
+    let mut sections = Vec::new();
+    if judged.is_empty() && !told.is_empty() && has_weather {
+        let mut section = Section::new("Delivery and weather", width, scale);
+        section.rows = closed(flowing(&[told, air].concat(), width, scale), width);
+        sections.push(section);
+    } else {
+        if !told.is_empty() || !judged.is_empty() {
+            let mut section = Section::new("Delivery", width, scale);
+            section.rows = closed(flowing(&told, width, scale), width);
+            section.rows.extend(judged.iter().map(|judged| self::judged(judged, width, scale)));
+            sections.push(section);
+        }
+        if has_weather {
+            let mut section = Section::new("Weather", width, scale);
+            section.rows = closed(flowing(&air, width, scale), width);
+            sections.push(section);
+        }
     }
-    let mut section = Section::new("Weather", width, scale);
-    // Three to a line: they are short.
-    let places = columns(&[0.27, 0.4, 0.33], width, 6.0 * scale);
-    for some in facts.chunks(3) {
-        let cells = some.iter().zip(&places).map(|((name, value), (x, width))| {
-            Cell::new(*x, *width, scale).gap(ABOVE).texts((name, Style::BODY.ink(Ink::Quiet)), (value, Style::BODY))
-        });
-        section.rows.push(line(cells.collect(), width, scale));
+    let caution = Cell::new(0.0, width, scale).gap(ABOVE).text(caution, Style::STRONG);
+    if let Some(weather) = sections.last_mut().filter(|_| !caution.pieces.is_empty()) {
+        weather.rows.push(row(vec![caution], 1.0 * scale));
     }
-    if !caution.is_empty() {
-        let cell = Cell::new(0.0, width, scale).gap(ABOVE).text(caution, Style::STRONG);
-        section.rows.push(row(vec![cell], 1.0 * scale));
-    }
-    Some(section)
+    sections
+}
+
+/// A value held against a limit.
+fn judged(judged: &Judged, width: f32, scale: f32) -> Row {
+    // Value and verdict share the column of the values.
+    let (name, values) = (named(width, scale)[0], named(width, scale)[1]);
+    let shared = columns(&[0.48, 0.52], values.1, 4.0 * scale);
+    let places = [name, (values.0, shared[0].1), (values.0 + shared[1].0, shared[1].1)];
+    let cell = |n: usize| Cell::new(places[n].0, places[n].1, scale).gap(ABOVE);
+    let value = cell(1).text(&shown(&judged.value), Style::STRONG);
+    let verdict = cell(2).verdict(judged.verdict.words(), judged.verdict.tone());
+    // The limit runs on under both.
+    let mut limit = Cell::new(places[1].0, width - places[1].0, scale);
+    limit.y = value.y.max(verdict.y);
+    let limit = limit.text(&judged.limit_words(), Style::SMALL);
+    let cells = vec![cell(0).text(&judged.name, Style::BODY.ink(Ink::Quiet)), value, verdict, limit];
+    line(cells, width, scale)
 }
 
 fn apparatus(sheet: &Sheet, width: f32, scale: f32) -> Option<Section> {
@@ -326,27 +368,13 @@ fn specimens(sheet: &Sheet, width: f32, scale: f32) -> Option<Section> {
     let mut section = Section::new("Specimens", width, scale);
     for set in &sheet.specimens {
         let what = words::set_words(set);
-        let name = |text: &str| format!("{text} ");
-        let mut facts = vec![(name("Moulded"), words::at(sheet, &set.moulded))];
-        let until = set.curing.until.as_ref().map(|until| format!("until {}", words::at(sheet, until)));
-        facts.push((name("Initial curing"), words::joined(", ", &[&set.curing.range, &until.unwrap_or_default()])));
-        if let Some(from) = &set.transport_from {
-            facts.push((name("Not moved before"), words::at(sheet, from)));
-        }
         let title = Cell::new(0.0, width, scale)
             .gap(ABOVE)
             .texts((&what, Style::STRONG), (&words::labels(&set.labels), Style::BODY));
         section.rows.push(row(vec![title], 0.0));
-        for (name, value) in facts.iter().filter(|(_, value)| !value.is_empty()) {
-            let places = columns(&[0.26, 0.74], width, 6.0 * scale);
-            let cells = vec![
-                Cell::new(places[0].0, places[0].1, scale).gap(0.6).text(name, Style::BODY.ink(Ink::Quiet)),
-                Cell::new(places[1].0, places[1].1, scale).gap(0.6).text(value, Style::BODY),
-            ];
-            section.rows.push(row(cells, 0.6 * scale));
-        }
-        let last = section.rows.len() - 1;
-        section.rows[last] = section.rows[last].clone().ruled(0.0, width, Ink::Rule, 0.4);
+        let facts = words::set_facts(sheet, set).into_iter().map(|(name, value)| (name.to_owned(), value));
+        section.rows.extend(flowing(&facts.collect::<Vec<_>>(), width, scale));
+        section.rows = closed(std::mem::take(&mut section.rows), width);
     }
     Some(section)
 }
@@ -356,13 +384,17 @@ fn due(sheet: &Sheet, width: f32, scale: f32) -> Option<Section> {
         return None;
     }
     let mut section = Section::new("Due later", width, scale);
-    let places = columns(&[0.37, 0.4, 0.23], width, 7.0 * scale);
+    let places = columns(&[0.217, 0.643, 0.14], width, 6.0 * scale);
     for appointment in &sheet.appointments {
+        let pieces = words::pieces(appointment);
         let cell = |n: usize| Cell::new(places[n].0, places[n].1, scale).gap(ABOVE);
+        // What is about no specimen of its own has their column as well.
+        let title =
+            if pieces.is_empty() { Cell::new(places[1].0, width - places[1].0, scale).gap(ABOVE) } else { cell(1) };
         let cells = vec![
-            cell(0).text(&appointment.title, Style::STRONG),
-            cell(1).text(&words::due(sheet, appointment), Style::BODY),
-            cell(2).gap(0.8).text(&words::pieces(appointment), Style::SMALL.ink(Ink::Text)),
+            cell(0).text(&words::due(sheet, appointment), Style::STRONG),
+            title.text(&appointment.title, Style::BODY),
+            cell(2).gap(0.8).text(&pieces, Style::SMALL.ink(Ink::Text)),
         ];
         section.rows.push(line(cells, width, scale));
     }
@@ -375,7 +407,7 @@ fn happenings(sheet: &Sheet, width: f32, scale: f32) -> Option<Section> {
         return None;
     }
     let mut section = Section::new("Discarded, found, overruled, corrected", width, scale);
-    let places = columns(&[0.075, 0.095, 0.1, 0.73], width, 8.0 * scale);
+    let places = columns(&[0.066, 0.086, 0.108, 0.74], width, 6.0 * scale);
     for happening in &all {
         let cell = |n: usize| Cell::new(places[n].0, places[n].1, scale).gap(ABOVE);
         let at = moment::at_words(&happening.at, &sheet.head.date, &sheet.head.offset);

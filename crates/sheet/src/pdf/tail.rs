@@ -19,13 +19,11 @@ pub(super) fn rows(sheet: &Sheet, width: f32, scale: f32) -> Vec<Row> {
     if helvetica::lacks_letters(&crate::json(sheet)) {
         notices.push(NUMBERED);
     }
-    let said = Cell::new(0.0, width, scale).text(&notices.join(" "), Style::FINE);
+    // How the records are kept comes last: what it says stands below it.
+    notices.push(&sheet.record.kept);
+    let said = Cell::new(0.0, width, scale).text(&words::joined(" ", &notices), Style::FINE);
     rows.push(row(vec![said], 1.6 * scale));
     let record = &sheet.record;
-    if !record.kept.is_empty() {
-        let kept = Cell::new(0.0, width, scale).text(&record.kept, Style::FINE);
-        rows.push(row(vec![kept], 0.0));
-    }
     let runs: Vec<String> = record.runs.iter().map(|run| words::joined(" ", &[&run.name, &run.checksum])).collect();
     // Two to a line only if each stays on its line.
     let (fine, two) = (Style::FINE.at(scale), columns(&[1.0, 1.0], width, 10.0 * scale));
@@ -44,7 +42,7 @@ fn signatures(width: f32, scale: f32) -> Row {
     let places = columns(&[0.36, 0.14, 0.36, 0.14], width, 10.0 * scale);
     let cells = ["Technician, signature", "Date", "Reviewer, signature", "Date"].iter().zip(&places).map(
         |(name, (x, width))| {
-            let mut cell = Cell::new(*x, *width, scale).gap(17.0);
+            let mut cell = Cell::new(*x, *width, scale).gap(16.0);
             let (from, to) = ((*x, cell.y), (x + width, cell.y));
             let shape = Shape::Stroke { from, to, width: 0.7, ink: Ink::Text, dashed: false };
             cell.pieces.push(Piece { top: cell.y, height: 0.0, shape });

@@ -6,8 +6,8 @@ mod page;
 mod picture;
 
 use crate::words::{self, shown};
-use crate::wrap::printable;
-use crate::{Purpose, Sheet, moment};
+use crate::wrap::{columns as columns_of, printable};
+use crate::{Apparatus, Purpose, Sheet, moment};
 use page::{Align, Column, Page};
 
 /// The width of a page in columns.
@@ -85,26 +85,24 @@ fn results(page: &mut Page, sheet: &Sheet) {
         return;
     }
     page.heading("RESULTS");
-    let columns = [Column::left(25), Column::right(9), Column::left(10), Column::left(27), Column::left(23)];
-    page.names(&columns, &["", "value", "", "limit as specified", "verdict"]);
+    let columns =
+        [Column::left(27), Column::right(8), Column::left(8), Column::left(13), Column::left(16), Column::left(19)];
+    page.names(&columns, &["", "value", "", "unrounded", "limit", "verdict"]);
     let mut before = None;
     for result in &sheet.results {
         let group = (&result.run, &result.test, &result.basis);
-        let source = if before == Some(group) { String::new() } else { result.source_words() };
+        let source = if before == Some(group) { "" } else { result.source_words() };
         before = Some(group);
         let name = if result.name.is_empty() { &result.test } else { &result.name };
-        let (value, unit) = match &result.value {
-            Some(value) => (words::minus(&value.value), value.unit.clone()),
-            None => ("–".to_owned(), String::new()),
-        };
+        let (value, unit) = result.value_words();
         let limit = result.limit.clone().unwrap_or_else(|| "none".to_owned());
         let stands_in = if result.limit_source.is_empty() { "" } else { &format!("limit: {}", result.limit_source) };
         let alarm = if result.tone() == words::Tone::Alarm { "! " } else { "" };
         let verdict = format!("{alarm}{}", result.verdict_words());
         page.keep_start();
         // The unit is one space from its value.
-        page.table_close(&columns, &[name.clone(), value, unit, limit, verdict], 1);
-        page.indented(4, &words::joined("; ", &[&source, &result.how(), stands_in]));
+        page.table_close(&columns, &[name.clone(), value, unit.to_owned(), result.unrounded(), limit, verdict], 1);
+        page.indented(4, &words::joined("; ", &[source, &result.workings(), stands_in]));
         page.keep_end();
     }
 }
@@ -114,20 +112,16 @@ fn windows(page: &mut Page, sheet: &Sheet) {
         return;
     }
     page.heading("TIME LIMITS");
-    let columns = [Column::left(24), Column::right(13), Column::right(14), Column::left(23), Column::left(18)];
-    page.names(&columns, &["", "allowed", "took", "verdict", "clock"]);
+    let columns = [Column::left(14), Column::left(45), Column::right(7), Column::right(6), Column::left(20)];
+    page.names(&columns, &["", "", "allowed", "took", "verdict"]);
     for window in &sheet.windows {
-        let clock = match &window.ended {
-            Some(ended) => format!("{}–{}", words::at(sheet, &window.started), words::at(sheet, ended)),
-            None if window.started.is_empty() => String::new(),
-            None => format!("from {}", words::at(sheet, &window.started)),
-        };
         let alarm = if window.verdict.tone() == words::Tone::Alarm { "! " } else { "" };
         let verdict = format!("{alarm}{}", window.verdict.words());
-        let cells = [window.name.clone(), shown(&window.allowed), window.took_words(), verdict, clock];
+        let test = words::test_words(&window.test);
+        let cells = [test, window.name.clone(), window.allowed_words(), window.took_words(), verdict];
         page.keep_start();
         page.table(&columns, &cells);
-        page.indented(4, &window.between());
+        page.indented(16, &words::joined(", ", &[&window.between(), &window.clock(sheet)]));
         page.keep_end();
     }
 }
@@ -138,7 +132,7 @@ fn happenings(page: &mut Page, sheet: &Sheet) {
         return;
     }
     page.heading("DISCARDED, FOUND, OVERRULED, CORRECTED");
-    let columns = [Column::left(9), Column::left(9), Column::left(12), Column::left(64)];
+    let columns = [Column::left(8), Column::left(9), Column::left(14), Column::left(63)];
     for happening in &all {
         let at = words::at(sheet, &happening.at);
         let cells = [at, happening.kind.to_owned(), happening.test.clone(), happening.words.clone()];
@@ -146,37 +140,53 @@ fn happenings(page: &mut Page, sheet: &Sheet) {
     }
 }
 
-/// Delivery, weather, apparatus.
+/// Delivery and weather, apparatus.
 fn around(page: &mut Page, sheet: &Sheet) {
     let facts = words::delivery(sheet);
-    if !facts.is_empty() || !sheet.delivery.judged.is_empty() {
-        page.heading("DELIVERY");
-        for (name, value) in &facts {
-            page.labelled(name, value);
-        }
+    let weather = words::weather(sheet);
+    let is_told = !facts.is_empty() || !sheet.delivery.judged.is_empty();
+    match (is_told, weather.is_empty() && sheet.weather.caution.is_empty()) {
+        (true, true) => page.heading("DELIVERY"),
+        (true, false) => page.heading("DELIVERY AND WEATHER"),
+        (false, false) => page.heading("WEATHER"),
+        (false, true) => {}
+    }
+    let one = |(name, value): (&str, &str)| format!("{name}: {value}");
+    let told: Vec<String> = facts.iter().map(|(name, value)| one((name, value))).collect();
+    let said: Vec<String> = weather.iter().map(|(name, value)| one((name, value))).collect();
+    if sheet.delivery.judged.is_empty() {
+        page.paragraph(&[told, said].concat().join(" · "));
+    } else {
+        page.paragraph(&told.join(" · "));
         for judged in &sheet.delivery.judged {
             let alarm = if judged.verdict.tone() == words::Tone::Alarm { "! " } else { "" };
             let value = shown(&judged.value);
             let verdict = judged.verdict.words();
             page.labelled(&judged.name, &format!("{value}; {alarm}{verdict}; limit: {}", judged.limit_words()));
         }
-    }
-    let weather = words::weather(sheet);
-    if !weather.is_empty() || !sheet.weather.caution.is_empty() {
-        page.heading("WEATHER");
-        let said: Vec<String> = weather.iter().map(|(name, value)| format!("{name} {value}")).collect();
         page.paragraph(&said.join(" · "));
-        page.paragraph(&sheet.weather.caution);
     }
+    page.paragraph(&sheet.weather.caution);
     if !sheet.apparatus.is_empty() {
         page.heading("APPARATUS");
-        for piece in &sheet.apparatus {
-            let alarm = if piece.standing.tone() == words::Tone::Alarm { "! " } else { "" };
-            let columns = [Column::left(28), Column::left(18), Column::left(50)];
-            let cells = [piece.kind.clone(), piece.id.clone(), format!("{alarm}{}", words::standing(piece))];
-            page.table(&columns, &cells);
+        let pieces: Vec<String> = sheet.apparatus.iter().map(apparatus).collect();
+        // Two to a line where each has room.
+        let half = Column::left(WIDTH / 2 - 1);
+        if pieces.iter().all(|piece| columns_of(piece) <= half.width) {
+            for two in pieces.chunks(2) {
+                page.table(&[half, half], two);
+            }
+        } else {
+            pieces.iter().for_each(|piece| page.paragraph(piece));
         }
     }
+}
+
+/// A piece of apparatus and how it stands.
+fn apparatus(piece: &Apparatus) -> String {
+    let alarm = if piece.standing.tone() == words::Tone::Alarm { "! " } else { "" };
+    let name = words::joined(" ", &[&piece.kind, &piece.id]);
+    words::joined(": ", &[&name, &format!("{alarm}{}", words::standing(piece))])
 }
 
 /// Specimens and what is due.
@@ -187,22 +197,15 @@ fn later(page: &mut Page, sheet: &Sheet) {
     for set in &sheet.specimens {
         page.keep_start();
         page.paragraph(&words::joined(": ", &[&words::set_words(set), &words::labels(&set.labels)]));
-        let until = set.curing.until.as_ref().map(|until| format!("until {}", words::at(sheet, until)));
-        let curing = words::joined(", ", &[&set.curing.range, &until.unwrap_or_default()]);
-        let moulded = words::at(sheet, &set.moulded);
-        let transport = set.transport_from.as_ref().map(|from| words::at(sheet, from)).unwrap_or_default();
-        for (name, value) in [("Moulded", &moulded), ("Initial curing", &curing), ("Not moved before", &transport)] {
-            if !value.is_empty() {
-                page.labelled(name, value);
-            }
-        }
+        let facts = words::set_facts(sheet, set).into_iter().map(|(name, value)| format!("{name}: {value}"));
+        page.paragraph(&facts.collect::<Vec<_>>().join(" · "));
         page.keep_end();
     }
     if !sheet.appointments.is_empty() {
         page.heading("DUE LATER");
-        let columns = [Column::left(36), Column::left(32), Column::left(28)];
+        let columns = [Column::left(33), Column::left(47), Column::left(16)];
         for appointment in &sheet.appointments {
-            let cells = [appointment.title.clone(), words::due(sheet, appointment), words::pieces(appointment)];
+            let cells = [words::due(sheet, appointment), appointment.title.clone(), words::pieces(appointment)];
             page.table(&columns, &cells);
         }
     }
@@ -220,10 +223,8 @@ fn tail(page: &mut Page, sheet: &Sheet) {
     page.keep_start();
     page.gap();
     page.rule('-');
-    for notice in &sheet.head.notices {
-        page.paragraph(notice);
-    }
-    page.paragraph(words::UNSIGNED);
+    let notices = sheet.head.notices.iter().map(String::as_str).chain([words::UNSIGNED]);
+    page.paragraph(&notices.collect::<Vec<_>>().join(" "));
     page.gap();
     for who in ["Technician", "Reviewer"] {
         let columns = [Column { width: 12, align: Align::Left }, Column::left(84)];

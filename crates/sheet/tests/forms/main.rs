@@ -32,7 +32,7 @@ fn said(sheet: &Sheet) -> Vec<&str> {
     all.extend(&head.simulated);
     all.extend(&head.notices);
     for result in &sheet.results {
-        all.extend([&result.name, &result.basis, &result.rounding, &result.note]);
+        all.extend([&result.name, &result.basis, &result.note]);
         all.extend(&result.limit);
         all.extend(result.value.iter().flat_map(|value| [&value.value, &value.unit]));
         all.extend(result.terms.iter().map(|term| &term.name));
@@ -131,6 +131,58 @@ fn text_and_html_leave_nothing_out() {
             }
             assert!(html.contains(&words), "{name}: the HTML lacks {words}");
         }
+    }
+}
+
+/// A sheet with one result.
+fn with_result(result: sheet::TestResult) -> [String; 2] {
+    let sheet = Sheet { results: vec![result], ..Sheet::default() };
+    [sheet::text(&sheet), sheet::html(&sheet)]
+}
+
+#[test]
+fn the_step_of_rounding_is_named_where_the_places_of_the_value_do_not_show_it() {
+    use sheet::{Measured, TestResult};
+    for (value, rounding, is_named) in [
+        ("4.25", "nearest 0.25 in", true),
+        ("6.00", "to the nearest 0.25, a half to the even multiple", true),
+        ("4.0", "nearest 0.5 in", true),
+        ("142.0", "nearest 0.1 lb/ft³", false),
+        ("0.99", "to the nearest 0.01", false),
+        ("484", "nearest 1 lb/yd³", false),
+        ("480", "nearest 10 lb/yd³", true),
+        ("480", "as read", true),
+    ] {
+        let result =
+            TestResult { value: Some(Measured::new(value, "in")), rounding: rounding.into(), ..TestResult::default() };
+        for form in with_result(result) {
+            assert_eq!(form.contains(rounding), is_named, "{value}, {rounding}");
+        }
+    }
+}
+
+#[test]
+fn what_the_value_says_already_is_not_said_again() {
+    use sheet::{Measured, Term, TestResult};
+    let term = |value: &str| Term { name: "read in place".into(), value: Measured::new(value, "in") };
+    let result = |value: &str, exact: &str, terms: Vec<Term>| TestResult {
+        value: Some(Measured::new(value, "in")),
+        exact: exact.into(),
+        terms,
+        ..TestResult::default()
+    };
+    // The one reading is the value, rounded or not; a rounded one is told beside the value.
+    for form in with_result(result("4.250", "4.25 in", vec![term("4.25")])) {
+        assert!(!form.contains("read in place"), "{form}");
+    }
+    for form in with_result(result("4.25", "4.2 in", vec![term("4.2")])) {
+        assert!(!form.contains("read in place") && form.contains("4.2"), "{form}");
+    }
+    for form in with_result(result("4.25", "4.2 in", vec![term("4.3"), term("-0.1")])) {
+        assert!(form.contains("read in place 4.3"), "{form}");
+    }
+    for form in with_result(result("4.25", "≈ 4.2333 in", vec![])) {
+        assert!(form.contains("≈\u{a0}4.2333") || form.contains("≈ 4.2333"), "{form}");
     }
 }
 
