@@ -58,3 +58,23 @@ fn a_plan_without_a_site_file_names_its_tests() {
     assert_eq!(done.code, Some(1), "{done:?}");
     assert!(done.err.contains("slump"), "{done:?}");
 }
+
+#[test]
+fn a_site_file_is_checked_like_a_procedure_and_so_is_what_it_sets_in_one() {
+    let site = Site::new();
+    let demo = house().join("demo/site.toml");
+    let done = site.run(&["check", demo.to_str().unwrap()]);
+    assert_eq!(done.code, Some(0), "{done:?}");
+    assert!(done.out.contains("fine (site file of Harrow Bend footbridge"), "{done:?}");
+    let text = std::fs::read_to_string(&demo).unwrap();
+    for (wrong, right, said) in [
+        ("at_leest", "at_least", "did you mean `at_least`?"),
+        ("start_wihtin", "start_within", "did you mean `start_within`?"),
+    ] {
+        let file = site.path().join("wrong.toml");
+        std::fs::write(&file, text.replacen(right, wrong, 1)).unwrap();
+        let done = site.run(&["check", file.to_str().unwrap()]);
+        assert_eq!(done.code, Some(1), "{wrong}: {done:?}");
+        assert!(done.out.contains(said), "{wrong}: {done:?}");
+    }
+}

@@ -73,7 +73,7 @@ pub enum Command {
         #[arg(long, value_name = "FILE")]
         output: Option<PathBuf>,
     },
-    /// Check procedure files and explain their faults.
+    /// Check procedure files and site files, and explain their faults.
     Check {
         /// The files.
         #[arg(required = true, value_name = "FILE")]

@@ -443,6 +443,12 @@ fn print(report: &[u8]) -> Result<ExitCode, Failure> {
     }
 }
 
+/// Whether a text is meant to be a site file: it opens `[site]` and no `[procedure]`.
+fn is_site_file(source: &str) -> bool {
+    let opens = |header: &str| source.lines().any(|line| line.trim_start().starts_with(header));
+    opens("[site]") && !opens("[procedure]")
+}
+
 /// `check`.
 pub fn check(files: &[std::path::PathBuf], format: CheckFormat) -> Result<ExitCode, Failure> {
     let mut text = String::new();
@@ -462,22 +468,40 @@ pub fn check(files: &[std::path::PathBuf], format: CheckFormat) -> Result<ExitCo
                 "Save it as UTF-8.",
             )
         })?;
-        let checked = procedure::check(&name, &source);
-        is_fine &= checked.procedure.is_some();
-        match (format, &checked.procedure) {
-            (CheckFormat::Json, _) => {
-                let json = procedure::diagnose::to_json(&name, &source, &checked.diagnostics);
+        let (diagnostics, outcome) = if is_site_file(&source) {
+            let checked = bench::site::check(&name, &source);
+            let outcome = checked.site.map(|site| match sample_command::cannot_be_set(&site) {
+                None => Ok(format!("site file of {}, {} limits", site.project, site.limits.len())),
+                Some(why) => Err(why),
+            });
+            (checked.diagnostics, outcome)
+        } else {
+            let checked = procedure::check(&name, &source);
+            let outcome = checked.procedure.map(|found| {
+                let systems: Vec<_> = found.editions.iter().map(|edition| edition.system.to_string()).collect();
+                let n_steps = found.editions.first().map_or(0, |edition| edition.steps.len());
+                Ok(format!("{}, {n_steps} steps, {}", found.id, systems.join(" and ")))
+            });
+            (checked.diagnostics, outcome)
+        };
+        is_fine &= matches!(outcome, Some(Ok(_)));
+        match format {
+            CheckFormat::Json => {
+                let json = procedure::diagnose::to_json(&name, &source, &diagnostics);
                 // It is a list, as written there.
                 faults.extend(serde_json::from_str::<Vec<serde_json::Value>>(&json).unwrap_or_default());
-            }
-            (CheckFormat::Text, found) => {
-                text.push_str(&procedure::diagnose::render(&name, &source, &checked.diagnostics, is_colourful()));
-                if let Some(found) = found {
-                    let systems: Vec<_> = found.editions.iter().map(|edition| edition.system.to_string()).collect();
-                    let n_steps = found.editions.first().map_or(0, |edition| edition.steps.len());
-                    // Writing to memory cannot fail.
-                    let _ = writeln!(text, "{name}: fine ({}, {n_steps} steps, {})", found.id, systems.join(" and "));
+                if let Some(Err(why)) = outcome {
+                    faults.push(serde_json::json!({ "file": name, "title": why.what, "help": why.hint }));
                 }
+            }
+            CheckFormat::Text => {
+                text.push_str(&procedure::diagnose::render(&name, &source, &diagnostics, is_colourful()));
+                // Writing to memory cannot fail.
+                let _ = match outcome {
+                    Some(Ok(what)) => writeln!(text, "{name}: fine ({what})"),
+                    Some(Err(why)) => writeln!(text, "{name}: {}\n{}", why.what, why.hint),
+                    None => Ok(()),
+                };
             }
         }
     }

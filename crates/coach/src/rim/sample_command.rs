@@ -167,6 +167,17 @@ fn amended(found: library::Found, site: Option<&Site>) -> Result<library::Found,
     Ok(library::check(&found.file, text.into(), is_colourful())?)
 }
 
+/// What a site file sets in a shipped procedure and cannot be set there.
+pub(super) fn cannot_be_set(site: &Site) -> Option<Failure> {
+    let mut methods: Vec<&str> = site.figures.iter().map(|figure| figure.method.as_str()).collect();
+    methods.dedup();
+    methods.into_iter().find_map(|method| {
+        // A method of the laboratory's own is checked when its file is at hand.
+        let found = library::find(method, false).ok()?;
+        amended(found, Some(site)).err()
+    })
+}
+
 fn read_site(path: &Path) -> Result<(SiteText, Site), Failure> {
     let file = path.display().to_string();
     let text = std::fs::read_to_string(path).map_err(|why| {

@@ -18,9 +18,9 @@ mod write;
 use crate::{Sheet, System};
 use flow::{Page, Paper};
 
-/// The factors of the type sizes that are tried for one page, largest first.
-const SCALES: [f32; 18] =
-    [1.14, 1.10, 1.06, 1.03, 1.0, 0.98, 0.96, 0.95, 0.94, 0.93, 0.92, 0.91, 0.90, 0.88, 0.86, 0.84, 0.82, 0.80];
+/// The factors of the type sizes that are tried for one page, largest first. Larger than 1 a time of day would not fit its
+/// column any more.
+const SCALES: [f32; 14] = [1.0, 0.98, 0.96, 0.95, 0.94, 0.93, 0.92, 0.91, 0.90, 0.88, 0.86, 0.84, 0.82, 0.80];
 
 /// The factor if one page is not enough at any of them.
 const SPILLED: f32 = 0.94;

@@ -197,7 +197,11 @@ fn results(sheet: &Sheet, width: f32, scale: f32) -> Option<Section> {
         ];
         // How it was found stands under it, as wide as it needs.
         let mut workings = Cell::new(0.0, width, scale);
-        workings.y = cells.iter().map(|cell| cell.y).fold(0.0, f32::max);
+        let small = Style::SMALL.at(scale);
+        let spread = cell::width(&helvetica::spell(&result.workings()), small.size, false);
+        // What is short stands to the left of the limit, however high that is.
+        let above = if spread < places[4].0 - 2.0 { &cells[..4] } else { cells.as_slice() };
+        workings.y = above.iter().map(|cell| cell.y).fold(0.0, f32::max);
         let below = workings.y;
         workings = workings.text(&result.workings(), Style::SMALL);
         if workings.y > below {
