@@ -43,6 +43,15 @@ fn a_day_that_is_too_full_says_which_window_breaks_by_how_much_and_what_would_me
 }
 
 #[test]
+fn a_plan_says_how_many_samples_the_specification_asks_for() {
+    // 180 / 50 = 3.6: four, since a part counts as a whole; at least one a day asks for fewer.
+    let (_, text) = plan(&["--volume", "180 yd³"]);
+    assert!(text.contains("Samples for 180 yd³: 4 (every 50 yd³: 4; at least 1 a day: 1)."), "{text}");
+    let (code, text) = plan(&["--volume", "140 m³"]);
+    assert_eq!(code, Some(2), "nothing converts: {text}");
+}
+
+#[test]
 fn a_plan_without_a_site_file_names_its_tests() {
     let site = Site::new();
     let done = site.run(&["plan", "--tests", "sampling,slump,temperature"]);

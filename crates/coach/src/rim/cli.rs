@@ -179,6 +179,9 @@ pub struct PlanArgs {
     /// The unit system: inch-pound or SI. Else that of the site file, or of the newest run.
     #[arg(long, value_name = "SYSTEM")]
     pub system: Option<System>,
+    /// What is to be placed on the day, such as "180 yd³": says how many samples the specification asks for.
+    #[arg(long, value_name = "VOLUME")]
+    pub volume: Option<String>,
     /// How many people test.
     #[arg(long, default_value_t = 1, value_name = "PEOPLE", value_parser = clap::value_parser!(u8).range(1..=4))]
     pub hands: u8,

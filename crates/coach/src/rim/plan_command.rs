@@ -13,9 +13,9 @@ use std::process::ExitCode;
 use bench::calendar::Date;
 use bench::fact::{Fact, Facts};
 use bench::planning::{self, BlockKind, Chosen, Durations, Pace, Planner, Timeline};
-use bench::site::{Picked, Site};
+use bench::site::{Picked, Placed, Sampling, Site};
 use engine::Run;
-use quantity::System;
+use quantity::{Quantity, System};
 
 use super::cli::{Failure, PlanArgs, PlanPace, SampleArgs, say};
 use super::clock;
@@ -63,8 +63,35 @@ pub fn plan(data: Option<&Path>, args: PlanArgs) -> Result<ExitCode, Failure> {
         let _ = writeln!(text, "The times of {} steps are from your own past runs.", planner.durations.len());
     }
     text.push_str(&drawn(&planning::timeline(&planned), COLUMNS));
+    if let Some(sampling) = site.and_then(|site| site.sampling.as_ref()) {
+        text.push_str(&samples(sampling, args.volume.as_deref())?);
+    }
     say(&text)?;
     Ok(ExitCode::from(u8::from(!planned.told.broken.is_empty())))
+}
+
+/// How many samples the specification asks for on a day.
+fn samples(sampling: &Sampling, volume: Option<&str>) -> Result<String, Failure> {
+    let Some(volume) = volume else {
+        let every = sampling.every.as_ref().map(|every| format!("one for each {every} or part of it"));
+        let daily = sampling.at_least_per_day.map(|daily| format!("at least {daily} a day"));
+        let rules: Vec<String> = every.into_iter().chain(daily).collect();
+        let source = sampling.source.as_ref().map_or(String::new(), |source| format!(" ({source})"));
+        let rules = rules.join(", ");
+        return Ok(if rules.is_empty() { String::new() } else { format!("\nSamples: {rules}{source}.\n") });
+    };
+    let placed = volume
+        .parse::<Quantity>()
+        .map_err(|_| Failure::usage(format!("“{volume}” is no volume"), "Write it like --volume \"180 yd³\"."))?;
+    let due = sampling.due(&Placed { volume: Some(placed), area: None, days: 1 }).map_err(|why| {
+        Failure::usage(
+            format!("{volume} cannot be held against the site file: {why}"),
+            "Give it in the site file's unit.",
+        )
+    })?;
+    let rules: Vec<String> = due.rules.iter().map(|(rule, n)| format!("{rule}: {n}")).collect();
+    let waived = if due.may_be_waived { " The specification lets them be waived for so little." } else { "" };
+    Ok(format!("\nSamples for {volume}: {} ({}).{waived}\n", due.samples, rules.join("; ")))
 }
 
 /// The planner for the tests of a sample.
