@@ -384,6 +384,8 @@ fn on_screen(
             let mut text = format!("The sample is kept in {}\n", shelf.path().display());
             // Writing to memory cannot fail.
             let _ = writeln!(text, "  pourside resume {}", shelf.name());
+            let _ = writeln!(text, "  pourside report {} --format pdf --output sheet.pdf", shelf.name());
+            text.push_str("Each of its runs has a record and a report of its own:\n");
             for n in 0..shelf.tests().len() {
                 if let Some(keeper) = shelf.keeper(n) {
                     let _ = writeln!(text, "  pourside report {}", keeper.name());
