@@ -8,8 +8,8 @@
 //! **Invariant:** a run says itself which sample it belongs to, so a run whose line is missing here is found all the
 //! same.
 
-use std::fs::{self, File};
-use std::io::{self, Read as _};
+use std::fs::File;
+use std::io::Read as _;
 use std::path::{Path, PathBuf};
 
 use engine::Moment;
@@ -254,24 +254,7 @@ pub fn sample_file(data: &Path, name: &str) -> PathBuf {
 ///
 /// [`Trouble`] if the folder cannot be read.
 pub fn samples(data: &Path) -> Result<Vec<Named>, Trouble> {
-    let folder = samples_folder(data);
-    let failed = |why: io::Error| Trouble {
-        what: format!("cannot read the folder {}: {why}", folder.display()),
-        hint: "Check the name of the folder and that you may read it.".to_owned(),
-    };
-    let entries = match fs::read_dir(&folder) {
-        Err(why) if why.kind() == io::ErrorKind::NotFound => return Ok(Vec::new()),
-        other => other.map_err(failed)?,
-    };
-    let mut samples = Vec::new();
-    for entry in entries {
-        let entry = entry.map_err(failed)?;
-        if let Some(name) = entry.file_name().to_str().and_then(|name| name.strip_suffix(ENDING)) {
-            samples.push(Named { name: name.to_owned(), path: entry.path() });
-        }
-    }
-    samples.sort_by(|a, b| b.name.cmp(&a.name));
-    Ok(samples)
+    store::journals_in(&samples_folder(data))
 }
 
 /// The runs that say they belong to the sample called `name`, newest first. Only the beginning of each file is looked at:

@@ -577,25 +577,33 @@ pub struct Named {
 ///
 /// [`Trouble`] if the folder cannot be read.
 pub fn runs(data: &Path) -> Result<Vec<Named>, Trouble> {
-    let folder = runs_folder(data);
+    journals_in(&runs_folder(data))
+}
+
+/// The journals of a folder by name, newest first. A folder that is not there holds none.
+///
+/// # Errors
+///
+/// [`Trouble`] if the folder cannot be read.
+pub(super) fn journals_in(folder: &Path) -> Result<Vec<Named>, Trouble> {
     let failed = |why: io::Error| Trouble {
         what: format!("cannot read the folder {}: {why}", folder.display()),
         hint: "Check the name of the folder and that you may read it.".to_owned(),
     };
-    let entries = match fs::read_dir(&folder) {
+    let entries = match fs::read_dir(folder) {
         Err(why) if why.kind() == io::ErrorKind::NotFound => return Ok(Vec::new()),
         other => other.map_err(failed)?,
     };
-    let mut runs = Vec::new();
+    let mut journals = Vec::new();
     for entry in entries {
         let entry = entry.map_err(failed)?;
         if let Some(name) = entry.file_name().to_str().and_then(|name| name.strip_suffix(ENDING)) {
-            runs.push(Named { name: name.to_owned(), path: entry.path() });
+            journals.push(Named { name: name.to_owned(), path: entry.path() });
         }
     }
     // Names begin with day and minute.
-    runs.sort_by(|a, b| b.name.cmp(&a.name));
-    Ok(runs)
+    journals.sort_by(|a, b| b.name.cmp(&a.name));
+    Ok(journals)
 }
 
 /// The run called `name`: its whole name, the only one that begins or ends so, or a path of its file.
