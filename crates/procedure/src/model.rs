@@ -3,7 +3,7 @@
 //! Plain data for the engine and the screens. Names of the file are resolved to numbers, texts and
 //! figures to those of one unit system. Nothing here parses and nothing here judges.
 
-use quantity::{Exact, Quantity, Scale, Span, System, Unit};
+use quantity::{Decimal, Exact, Quantity, Scale, Span, System, Unit};
 use serde::{Deserialize, Serialize};
 
 use crate::expr::Expr;
@@ -212,6 +212,9 @@ pub struct Reading {
     pub ask: Text,
     /// What kind of answer.
     pub kind: ReadingKind,
+    /// The lowest and the highest value that is usual on an ordinary job, both marks of the instrument. For practice
+    /// only: nothing is judged by it.
+    pub typical: Option<(Decimal, Decimal)>,
     /// The drawn instrument it belongs to, such as `neck`.
     pub instrument: Option<String>,
     /// The name under which the runs of one sample share it, such as `technician`.

@@ -182,6 +182,27 @@ const SMALL_CASES: &[Case] = &[
     ("range_ends_between_marks", &[("range      = [\"0.00\", \"9.00\"]", "range      = [\"0.00\", \"9.10\"]")]),
     ("range_backwards", &[("range      = [\"0.00\", \"9.00\"]", "range      = [9, 0]")]),
     ("range_with_three_ends", &[("range      = [\"0.00\", \"9.00\"]", "range      = [0, 5, 9]")]),
+    (
+        "typical_between_marks",
+        &[(
+            "range      = [\"0.00\", \"9.00\"]",
+            "range      = [\"0.00\", \"9.00\"]\ntypical    = [\"5.00\", \"6.10\"]",
+        )],
+    ),
+    (
+        "typical_beyond_the_range",
+        &[(
+            "range      = [\"0.00\", \"9.00\"]",
+            "range      = [\"0.00\", \"9.00\"]\ntypical    = [\"5.00\", \"9.25\"]",
+        )],
+    ),
+    (
+        "typical_backwards",
+        &[(
+            "range      = [\"0.00\", \"9.00\"]",
+            "range      = [\"0.00\", \"9.00\"]\ntypical    = [\"6.00\", \"5.00\"]",
+        )],
+    ),
     ("graduation_zero", &[("graduation = \"0.25\"", "graduation = 0")]),
     // Sources.
     (

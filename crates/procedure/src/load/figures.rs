@@ -15,7 +15,7 @@ use crate::diagnose::Diagnostic;
 use crate::model::{Between, Beyond, Choice, Figure, Reading, ReadingKind, Table};
 
 const READING_KEYS: &[&str] =
-    &["kind", "ask", "unit", "graduation", "range", "choices", "at_most", "instrument", "shared", "source"];
+    &["kind", "ask", "unit", "graduation", "range", "typical", "choices", "at_most", "instrument", "shared", "source"];
 
 #[derive(Copy, Clone, PartialEq, Eq)]
 enum Asked {
@@ -134,12 +134,12 @@ impl Reader<'_> {
             None => self.implied(&fields),
         };
         let (word, belong): (&str, &[&str]) = match asked {
-            Asked::Number => ("number", &["unit", "graduation", "range"]),
+            Asked::Number => ("number", &["unit", "graduation", "range", "typical"]),
             Asked::Choice => ("choice", &["choices"]),
             Asked::Words => ("text", &[]),
             Asked::Tally => ("tally", &["unit", "at_most"]),
         };
-        for key in ["unit", "graduation", "range", "choices", "at_most"] {
+        for key in ["unit", "graduation", "range", "typical", "choices", "at_most"] {
             if let Some(entry) = fields.entry(key).filter(|_| !belong.contains(&key)) {
                 let fault = Diagnostic::error("unknown-key", format!("a reading of kind \"{word}\" has no `{key}`"))
                     .at(entry.key_at.clone(), format!("means nothing for a {word}"))
@@ -155,6 +155,10 @@ impl Reader<'_> {
             Asked::Words => Some(ReadingKind::Words),
             Asked::Tally => self.tally(&fields),
         };
+        let typical = match (&kind, fields.get("typical")) {
+            (Some(ReadingKind::Number(scale)), Some(node)) => self.typical(node, scale),
+            _ => None,
+        };
         let shared = self.shared(&fields);
         if let Some(entry) = fields.entry("shared").filter(|_| asked == Asked::Tally) {
             let fault = Diagnostic::error("unknown-key", "a reading of kind \"tally\" has no `shared`")
@@ -168,7 +172,7 @@ impl Reader<'_> {
             self.cites(&fields, "source")
         };
         let id = entry.key.clone();
-        Some(Reading { id, ask: ask.unwrap_or_default(), kind: kind?, instrument, shared, cites })
+        Some(Reading { id, ask: ask.unwrap_or_default(), kind: kind?, typical, instrument, shared, cites })
     }
 
     /// The name under which the runs of one sample share a reading or a result. A procedure uses each name once.
@@ -208,7 +212,7 @@ impl Reader<'_> {
         let graduation = fields.need(self, "graduation", "graduation = \"0.25\"");
         let step = graduation.and_then(|node| self.decimal(node, "graduation"));
         let range = fields.need(self, "range", "range = [\"0.00\", \"9.00\"]");
-        let range = range.and_then(|node| self.range(node));
+        let range = range.and_then(|node| self.range(node, "range"));
         let (unit, step, (min, max, range_at)) = (unit?, step?, range?);
         let step_at = graduation.and_then(|node| self.pick(node)).map_or(range_at.clone(), |node| node.at.clone());
         match Scale::new(step, min, max, unit) {
@@ -237,19 +241,43 @@ impl Reader<'_> {
         }
     }
 
-    fn range(&mut self, node: &Node) -> Option<(Decimal, Decimal, Range<usize>)> {
+    fn range(&mut self, node: &Node, key: &str) -> Option<(Decimal, Decimal, Range<usize>)> {
         const EXAMPLE: &str = "[\"0.00\", \"9.00\"]";
-        let (items, at) = self.list(node, "range", EXAMPLE)?;
+        let (items, at) = self.list(node, key, EXAMPLE)?;
         let [low, high] = items else {
             self.push(
-                Diagnostic::error("bad-scale", format!("a range has two ends, and this has {}", items.len()))
+                Diagnostic::error("bad-scale", format!("`{key}` has two ends, and this has {}", items.len()))
                     .at(at, "expected the lowest and the highest reading")
-                    .help(format!("write range = {EXAMPLE}")),
+                    .help(format!("write {key} = {EXAMPLE}")),
             );
             return None;
         };
-        let (low, high) = (self.decimal(low, "range"), self.decimal(high, "range"));
+        let (low, high) = (self.decimal(low, key), self.decimal(high, key));
         Some((low?, high?, at))
+    }
+
+    /// What is usual on an ordinary job: two marks of the instrument, the lower one first.
+    fn typical(&mut self, node: &Node, scale: &Scale) -> Option<(Decimal, Decimal)> {
+        let (low, high, at) = self.range(node, "typical")?;
+        for end in [low, high] {
+            if let Err(fault) = scale.check(&end.into()) {
+                self.push(
+                    Diagnostic::error("bad-typical", format!("{end} cannot be read on this instrument: {fault}"))
+                        .at(at, "expected two marks of the instrument within its range")
+                        .help("`typical` says what is usual; every reading must be possible on the instrument"),
+                );
+                return None;
+            }
+        }
+        if low > high {
+            self.push(
+                Diagnostic::error("bad-typical", "the lower end comes first")
+                    .at(at, "expected the low end first")
+                    .help(format!("write typical = [\"{high}\", \"{low}\"]")),
+            );
+            return None;
+        }
+        Some((low, high))
     }
 
     fn tally(&mut self, fields: &Fields) -> Option<ReadingKind> {
