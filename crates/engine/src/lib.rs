@@ -11,6 +11,7 @@
 
 mod event;
 mod facts;
+pub mod measured;
 mod moment;
 mod offer;
 mod refuse;

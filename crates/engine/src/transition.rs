@@ -15,6 +15,7 @@ use quantity::{Exact, Span};
 
 use crate::event::{Entry, Event};
 use crate::facts::View;
+use crate::measured::{Bounds, Counted, Lasted, is_over, judge_count};
 use crate::moment::{Moment, Tick};
 use crate::refuse::Refused;
 use crate::result::is_reported;
@@ -199,7 +200,7 @@ impl<'a> Transition<'a> {
         }
         let lasted = self.at.tick.since(self.state.cursor.turned);
         let was_down = self.state.cursor.is_down;
-        if was_down && lasted > turns.down_at_most {
+        if was_down && is_over(turns.down_at_most, lasted) {
             let text = self.say(&turns.finding);
             self.find(FindingKind::DownTooLong { lasted, text });
         }
@@ -233,10 +234,11 @@ impl<'a> Transition<'a> {
         match &step.wants {
             Wants::Act => {}
             Wants::Count { of, at_least, at_most, .. } => {
-                if let Some(given) = self.state.cursor.count
-                    && !(*at_least..=*at_most).contains(&given)
-                {
-                    self.refuse_unless(despite, count_off(of, given, *at_least, *at_most))?;
+                if let Some(given) = self.state.cursor.count {
+                    let judged = judge_count(*at_least, *at_most, given);
+                    if judged != Counted::Right {
+                        self.refuse_unless(despite, count_off(of, given, *at_least, *at_most, judged))?;
+                    }
                 }
             }
             Wants::Hold { at_least, at_most, turns } => {
@@ -244,22 +246,21 @@ impl<'a> Transition<'a> {
                 if let (Some(turns), true) = (turns, self.state.cursor.is_down) {
                     return Err(Refused::StillDown { down: turns.down.clone(), up: turns.up.clone() });
                 }
-                let lasted = self.at.tick.since(begun);
-                if lasted < *at_least {
-                    let left = whole_seconds_up(Span(at_least.0 - lasted.0));
-                    let what = self.edition.stage_of(id).title.to_lowercase();
-                    self.refuse_unless(despite, Refused::TooEarly { what, at_least: *at_least, left })?;
-                }
-                if let Some(at_most) = at_most
-                    && lasted > *at_most
-                {
-                    self.find(FindingKind::HeldTooLong { lasted, at_most: *at_most });
+                let bounds = Bounds { at_least: *at_least, at_most: *at_most };
+                match bounds.judge(self.at.tick.since(begun)) {
+                    Lasted::Kept { .. } => {}
+                    Lasted::TooShort { lasted, at_least } => {
+                        let left = whole_seconds_up(Span(at_least.0 - lasted.0));
+                        let what = self.edition.stage_of(id).title.to_lowercase();
+                        self.refuse_unless(despite, Refused::TooEarly { what, at_least, left })?;
+                    }
+                    Lasted::TooLong { lasted, at_most } => self.find(FindingKind::HeldTooLong { lasted, at_most }),
                 }
             }
             Wants::Timed { at_least, at_most, otherwise } => {
                 let begun = self.state.cursor.begun.ok_or(Refused::NotBegun)?;
-                let lasted = self.at.tick.since(begun);
-                if lasted < *at_least || lasted > *at_most {
+                let bounds = Bounds { at_least: *at_least, at_most: Some(*at_most) };
+                if !bounds.judge(self.at.tick.since(begun)).is_kept() {
                     let otherwise = otherwise.clone();
                     self.pass();
                     if self.follow(&otherwise, id) {
@@ -469,7 +470,7 @@ impl<'a> Transition<'a> {
         for (n, limit) in edition.limits.iter().enumerate().filter(|(_, limit)| limit.to == id) {
             let from = self.state.done_or_known(edition, limit.from);
             let Some(took) = from.map(|from| self.at.tick.since(from.tick)) else { continue };
-            if took <= limit.at_most {
+            if !is_over(limit.at_most, took) {
                 continue;
             }
             match &limit.otherwise {
@@ -751,12 +752,11 @@ fn takes(wants: &Wants) -> String {
     }
 }
 
-fn count_off(of: &str, given: u32, at_least: u32, at_most: u32) -> Refused {
+fn count_off(of: &str, given: u32, at_least: u32, at_most: u32, judged: Counted) -> Refused {
     let asked = if at_least == at_most { at_least.to_string() } else { format!("{at_least} to {at_most}") };
-    let hint = if given < at_least {
-        format!(": {} to go", at_least - given)
-    } else {
-        ": too many cannot be taken out again".to_owned()
+    let hint = match judged {
+        Counted::TooFew { missing } => format!(": {missing} to go"),
+        Counted::TooMany { .. } | Counted::Right => ": too many cannot be taken out again".to_owned(),
     };
     Refused::CountOff { of: of.to_owned(), given, asked, hint }
 }
