@@ -2,7 +2,8 @@
 //!
 //! Here: what a sheet says ([`Sheet`]) and the seven forms it is given in: [`text`], [`json`], [`csv`], [`html`],
 //! [`pdf`], [`svg`] (the timeline alone) and [`ics`] (what is due later). The JSON and the CSV are described in
-//! `SHEET.md` beside this crate, the JSON also in `sheet.schema.json`.
+//! `SHEET.md` beside this crate, the JSON also in `sheet.schema.json`. A [`paper`] is a document of headings, texts and
+//! tables on anything else.
 //!
 //! Not here: how a result is computed, judged or rounded, what a procedure asks, what time it is, where a file goes.
 //! Whoever fills a [`Sheet`] has decided all of that already; nothing here computes with a reading.
@@ -21,6 +22,7 @@ mod markup;
 mod model;
 mod moment;
 mod palette;
+pub mod paper;
 mod pdf;
 mod svg;
 mod text;

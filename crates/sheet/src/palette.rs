@@ -49,19 +49,25 @@ impl Ink {
     }
 }
 
+/// The contrast of two colours as WCAG 2 defines it: 1 to 21.
 #[cfg(test)]
-mod tests {
-    use super::Ink;
-
-    #[expect(clippy::float_arithmetic, reason = "contrast is defined with powers; no reading or limit is among them")]
-    fn luminance(ink: Ink) -> f64 {
+#[expect(clippy::float_arithmetic, reason = "contrast is defined with powers; no reading or limit is among them")]
+pub(crate) fn contrast(one: Ink, other: Ink) -> f64 {
+    let luminance = |ink: Ink| {
         let part = |byte: u8| {
             let share = f64::from(byte) / 255.0;
             if share <= 0.04045 { share / 12.92 } else { ((share + 0.055) / 1.055).powf(2.4) }
         };
         let [red, green, blue] = ink.rgb();
         0.2126 * part(red) + 0.7152 * part(green) + 0.0722 * part(blue)
-    }
+    };
+    let (a, b) = (luminance(one), luminance(other));
+    (a.max(b) + 0.05) / (a.min(b) + 0.05)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Ink, contrast};
 
     #[test]
     fn every_pair_of_text_and_background_can_be_read() {
@@ -80,8 +86,7 @@ mod tests {
             (Ink::Paper, Ink::Alarm),
             (Ink::Paper, Ink::Accent),
         ] {
-            let (a, b) = (luminance(text), luminance(background));
-            let contrast = (a.max(b) + 0.05) / (a.min(b) + 0.05);
+            let contrast = contrast(text, background);
             assert!(contrast >= 4.5, "{text:?} on {background:?}: {contrast:.2}");
         }
     }

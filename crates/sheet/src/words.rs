@@ -11,7 +11,7 @@ pub(crate) const UNSIGNED: &str = "This page is not signed until both lines are 
 
 /// How a verdict is to be seen: by its shape first, then by its colour.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Tone {
+pub enum Tone {
     /// As it should be.
     Good,
     /// Not as it should be.

@@ -11,12 +11,14 @@
 mod cell;
 mod flow;
 mod head;
+mod paper;
 mod sections;
 mod tail;
 mod write;
 
 use crate::{Sheet, System};
 use flow::{Page, Paper};
+pub(crate) use paper::{body_size as paper_body_size, render as render_paper};
 
 /// The factors of the type sizes that are tried for one page, largest first. Larger than 1 a time of day would not fit its
 /// column any more.
@@ -28,7 +30,7 @@ const SPILLED: f32 = 0.94;
 /// The sheet as PDF.
 pub fn render(sheet: &Sheet) -> Vec<u8> {
     let paper = paper(sheet);
-    write::document(sheet, paper, &pages(sheet, paper))
+    write::sheet(sheet, paper, &pages(sheet, paper))
 }
 
 /// The factor of the type sizes at which a sheet fits on one page of Letter and of A4. `None` if it needs more than one.

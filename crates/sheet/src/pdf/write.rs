@@ -19,8 +19,23 @@ fn name(face: Face) -> Name<'static> {
     }
 }
 
+/// What a file says of itself.
+pub(super) struct About<'a> {
+    pub(super) title: &'a str,
+    pub(super) author: &'a str,
+    pub(super) tool: &'a str,
+}
+
+/// The whole file of a sheet.
+pub(super) fn sheet(sheet: &Sheet, paper: Paper, pages: &[Page]) -> Vec<u8> {
+    let head = &sheet.head;
+    let title = words::joined(", ", &[&words::joined(" ", &["Sample", &head.sample]), &head.project, &head.title]);
+    let tool = words::joined(" ", &[&head.tool, &head.version]);
+    document(&About { title: &title, author: &head.technician.name, tool: &tool }, paper, pages)
+}
+
 /// The whole file.
-pub(super) fn document(sheet: &Sheet, paper: Paper, pages: &[Page]) -> Vec<u8> {
+pub(super) fn document(said: &About<'_>, paper: Paper, pages: &[Page]) -> Vec<u8> {
     let mut pdf = Pdf::new();
     let mut next = 1;
     let mut fresh = || {
@@ -55,11 +70,8 @@ pub(super) fn document(sheet: &Sheet, paper: Paper, pages: &[Page]) -> Vec<u8> {
         page.finish();
         pdf.stream(*content_id, &content(shapes, paper));
     }
-    let head = &sheet.head;
-    let title = words::joined(", ", &[&words::joined(" ", &["Sample", &head.sample]), &head.project, &head.title]);
-    let tool = words::joined(" ", &[&head.tool, &head.version]);
     let mut about = pdf.document_info(info);
-    about.title(TextStr(&title)).author(TextStr(&head.technician.name)).creator(TextStr(&tool));
+    about.title(TextStr(said.title)).author(TextStr(said.author)).creator(TextStr(said.tool));
     about.finish();
     pdf.finish()
 }
