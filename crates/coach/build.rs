@@ -12,7 +12,8 @@ use std::{env, fs};
 use sha2::{Digest as _, Sha256};
 
 fn main() {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../procedures").canonicalize().unwrap();
+    // Asked when it runs, not when it is compiled: a target folder may serve a clone that has moved.
+    let folder = Path::new(&env::var("CARGO_MANIFEST_DIR").unwrap()).join("../../procedures").canonicalize().unwrap();
     println!("cargo::rerun-if-changed={}", folder.display());
     println!("cargo::rerun-if-changed=build.rs");
     let out = env::var("OUT_DIR").unwrap();
