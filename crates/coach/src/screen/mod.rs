@@ -13,6 +13,7 @@ pub mod cue;
 pub mod digits;
 pub mod entry;
 pub mod face;
+pub mod instrument;
 pub mod keys;
 pub mod model;
 pub mod neck;
