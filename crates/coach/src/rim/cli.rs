@@ -48,6 +48,8 @@ pub enum Command {
     Sample(SampleArgs),
     /// Say whether the tests of a sample fit inside their windows, and in which order.
     Plan(PlanArgs),
+    /// Mark a practice exam, and write its sheets.
+    Exam(ExamArgs),
     /// Go on with a run or a sample that was left, killed or cut off.
     Resume(ResumeArgs),
     /// List the samples and the runs, newest first.
@@ -191,6 +193,119 @@ pub struct PlanArgs {
     /// How it looks.
     #[command(flatten)]
     pub look: Look,
+}
+
+/// `exam`.
+#[derive(Debug, Args)]
+#[command(args_conflicts_with_subcommands = true)]
+pub struct ExamArgs {
+    /// What to do instead of marking.
+    #[command(subcommand)]
+    pub command: Option<ExamCommand>,
+    /// The exam to mark: its name, the beginning of it, or its file; that worked on last if none is named.
+    pub name: Option<String>,
+    /// Who marks; else the exam's only rater, else it is asked at the first trial.
+    #[arg(long, value_name = "NAME")]
+    pub rater: Option<String>,
+    /// Colours for a dark or a light terminal, or none.
+    #[arg(long, value_enum, default_value_t = Theme::Auto)]
+    pub theme: Theme,
+    /// No bell.
+    #[arg(long)]
+    pub quiet: bool,
+}
+
+/// What there is to do with an exam besides marking.
+#[derive(Debug, Subcommand)]
+pub enum ExamCommand {
+    /// Write the two files an exam is made of, to be changed: exam.toml and roster.csv.
+    Sample {
+        /// The folder they go to.
+        #[arg(long, value_name = "FOLDER", default_value = ".")]
+        output: PathBuf,
+    },
+    /// Check exam files and rosters (*.csv), and explain their faults.
+    Check {
+        /// The files.
+        #[arg(required = true, value_name = "FILE")]
+        files: Vec<PathBuf>,
+    },
+    /// Make an exam of its file and a roster; both are kept in it whole.
+    New {
+        /// What is asked: methods, rules, stations.
+        #[arg(long, value_name = "FILE")]
+        exam: PathBuf,
+        /// Who takes part.
+        #[arg(long, value_name = "FILE")]
+        roster: PathBuf,
+        /// What the exam is called; else the day and its title.
+        name: Option<String>,
+        /// For tests and rehearsals only: time runs so many times as fast. It is stamped into the record.
+        #[arg(long, value_name = "TIMES", value_parser = clap::value_parser!(u32).range(1..=10_000), hide_short_help = true)]
+        simulate: Option<u32>,
+    },
+    /// List the exams, those worked on last first.
+    List,
+    /// Write a sheet for each candidate: what was missed, why it matters, what to practise.
+    Sheets {
+        /// Which exam, and how.
+        #[command(flatten)]
+        sheets: ExamSheetArgs,
+        /// Only the candidate with this number.
+        #[arg(long, value_name = "NUMBER")]
+        candidate: Option<String>,
+    },
+    /// Write the sheet of the class: results, what is missed most, reliability, agreement of raters.
+    Class(ExamSheetArgs),
+    /// Write every mark of every trial, for a spreadsheet (CSV).
+    Export {
+        /// The exam; that worked on last if none is named.
+        name: Option<String>,
+        /// Into a file instead of to the screen; never over another file.
+        #[arg(long, value_name = "FILE")]
+        output: Option<PathBuf>,
+        /// Without names, notes and reasons.
+        #[arg(long)]
+        anonymous: bool,
+    },
+}
+
+/// Which sheets are written, and how.
+#[derive(Debug, Args)]
+pub struct ExamSheetArgs {
+    /// The exam; that worked on last if none is named.
+    pub name: Option<String>,
+    /// In which form.
+    #[arg(long, value_enum, default_value_t = PaperFormat::Text)]
+    pub format: PaperFormat,
+    /// The folder for a sheet of each candidate; the file for the sheet of the class. Never over another file.
+    #[arg(long, value_name = "PLACE")]
+    pub output: Option<PathBuf>,
+    /// Without names, notes and reasons.
+    #[arg(long)]
+    pub anonymous: bool,
+}
+
+/// Forms of a sheet.
+#[derive(Debug, Copy, Clone, PartialEq, Eq, ValueEnum)]
+pub enum PaperFormat {
+    /// A printed page.
+    Text,
+    /// For a browser and for paper.
+    Html,
+    /// As PDF.
+    Pdf,
+}
+
+impl PaperFormat {
+    /// What a file of this form ends in.
+    pub fn ending(self) -> &'static str {
+        match self {
+            Self::Text => "txt",
+            Self::Html => "html",
+            Self::Pdf => "pdf",
+        }
+    }
 }
 
 /// How quickly work is assumed to go.
@@ -387,6 +502,7 @@ fn dispatch(cli: Cli) -> Result<ExitCode, Failure> {
         Some(Command::Run(args)) => commands::run(data, args),
         Some(Command::Sample(args)) => super::sample_command::sample(data, args),
         Some(Command::Plan(args)) => super::plan_command::plan(data, args),
+        Some(Command::Exam(args)) => super::exam_command::exam(data, args),
         Some(Command::Resume(args)) => commands::resume(data, args),
         Some(Command::List) => commands::list(data),
         Some(Command::Show { run }) => commands::show(data, run.as_deref()),

@@ -234,7 +234,7 @@ fn on_screen(
         resumed,
     };
     let depth = colour_depth(look.theme, no_color());
-    let shown = Box::new(Model::new(run, timepiece.now(), options).with_colours(terminal::colours(depth)));
+    let shown = Model::new(run, timepiece.now(), options).with_colours(terminal::colours(depth));
     let records = Box::new(move || {
         let keeper = keeper();
         let first = match keeper.trouble() {
@@ -414,7 +414,7 @@ fn find_or_newest(data: &Path, run: Option<&str>) -> Result<Named, Failure> {
 }
 
 /// Prints, or writes a new file.
-fn put(report: &[u8], output: Option<&Path>) -> Result<ExitCode, Failure> {
+pub(super) fn put(report: &[u8], output: Option<&Path>) -> Result<ExitCode, Failure> {
     let Some(path) = output else { return print(report) };
     let failed = |why: std::io::Error| {
         let hint = match why.kind() {

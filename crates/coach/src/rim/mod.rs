@@ -6,10 +6,14 @@
 pub mod cli;
 pub mod clock;
 mod commands;
+mod exam_command;
+mod exam_export;
+pub mod exam_record;
 pub mod frames;
 #[cfg(unix)]
 pub mod keys;
 pub mod lapse;
+pub mod ledger;
 pub mod library;
 pub mod out;
 mod plan_command;

@@ -233,6 +233,12 @@ pub enum LoadError {
         /// All faults, shown at their places.
         shown: String,
     },
+    /// The exam's own file or its roster can no longer be used.
+    #[error("the exam in the record cannot be used by this version of the program")]
+    Exam {
+        /// All faults.
+        shown: String,
+    },
     /// The procedure is not stated in the unit system of the record.
     #[error("the procedure in the record has no {system} edition")]
     NoEdition {
@@ -259,7 +265,9 @@ impl LoadError {
                 "Keep the file: its sums are sound, so it was written like this. Another program may have made it."
                     .to_owned()
             }
-            Self::Procedure { shown } => format!("Use the version of the program that wrote it.\n\n{shown}"),
+            Self::Procedure { shown } | Self::Exam { shown } => {
+                format!("Use the version of the program that wrote it.\n\n{shown}")
+            }
             Self::NoEdition { .. } | Self::Refused { .. } => {
                 "Keep the file, and use the version of the program that wrote it; “pourside show” prints its lines."
                     .to_owned()
@@ -355,30 +363,46 @@ pub fn replay(recovered: Recovered, known: &mut Known) -> Result<Loaded, LoadErr
 
 impl Known {
     fn edition(&mut self, opening: &Opening) -> Result<Arc<Edition>, LoadError> {
-        if library::sha256(&opening.procedure_text) != opening.procedure_sha256 {
+        let Opening { procedure, procedure_text, procedure_sha256, system, .. } = opening;
+        self.edition_of(procedure, procedure_text, procedure_sha256, *system)
+    }
+
+    /// The procedure whose whole text stands in a record, in one unit system.
+    ///
+    /// # Errors
+    ///
+    /// [`LoadError`] if the text is not that of the checksum, or can no longer be used.
+    pub(super) fn edition_of(
+        &mut self,
+        id: &str,
+        text: &str,
+        sha256: &str,
+        system: System,
+    ) -> Result<Arc<Edition>, LoadError> {
+        if library::sha256(text) != sha256 {
             return Err(LoadError::OtherProcedure);
         }
-        let system = match opening.system {
+        let words = match system {
             System::InchPound => "inch-pound",
             System::Si => "SI",
         };
-        let key = (opening.procedure_sha256.clone(), system);
+        let key = (sha256.to_owned(), words);
         if let Some(edition) = self.editions.get(&key) {
             return Ok(Arc::clone(edition));
         }
-        let shipped = library::SHIPPED.iter().find(|shipped| shipped.sha256 == opening.procedure_sha256);
+        let shipped = library::SHIPPED.iter().find(|shipped| shipped.sha256 == sha256);
         let edition = match shipped {
-            Some(shipped) => shipped.edition(opening.system),
+            Some(shipped) => shipped.edition(system),
             None => {
-                let file = format!("{}.toml", opening.procedure);
-                let checked = procedure::check(&file, &opening.procedure_text);
+                let file = format!("{id}.toml");
+                let checked = procedure::check(&file, text);
                 let procedure = checked.procedure.ok_or_else(|| LoadError::Procedure {
-                    shown: procedure::diagnose::render(&file, &opening.procedure_text, &checked.diagnostics, false),
+                    shown: procedure::diagnose::render(&file, text, &checked.diagnostics, false),
                 })?;
-                procedure.editions.into_iter().find(|edition| edition.system == opening.system)
+                procedure.editions.into_iter().find(|edition| edition.system == system)
             }
         };
-        let edition = Arc::new(edition.ok_or(LoadError::NoEdition { system: opening.system })?);
+        let edition = Arc::new(edition.ok_or(LoadError::NoEdition { system })?);
         self.editions.insert(key, Arc::clone(&edition));
         Ok(edition)
     }

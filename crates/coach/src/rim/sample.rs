@@ -1,7 +1,7 @@
 //! The records of a sample: its own file, and one journal for each run.
 //!
-//! Here: the [`Ledger`], which keeps the sample's own file, and the [`Shelf`], which holds it together with the keepers of
-//! the runs. Not here: what a line means (`sample_record`), how one run is kept (`store`).
+//! Here: the [`Shelf`], which holds the sample's own file together with the keepers of the runs. Not here: what a line
+//! means (`sample_record`), how the sample's file is kept (`ledger`), how one run is kept (`store`).
 //!
 //! One journal for each run, because each is evidence of its own: it can be shown, verified, reported, corrected and
 //! handed over alone. The sample's file holds only what belongs to no run: which tests were chosen, which run is which, the
@@ -23,13 +23,14 @@ use quantity::{System, Ties};
 
 use super::clock::{self, Timepiece};
 use super::lapse::{self, LastSeen};
+use super::ledger::Ledger;
 use super::library::Found;
 use super::record::{Gap, Known, LoadError, OfSample, Opening, RECORD, Resumed, Stamp};
 use super::sample_record::{
     LoadedSample, Purpose, SAMPLE, SampleLine, SampleOpening, SiteText, Test, read_sample, runs_that_belong,
-    sample_file, samples_folder,
+    sample_file,
 };
-use super::store::{self, Keeper, RETRY, Reopened, TOOL, Trouble, data_of, make_folder, with_home};
+use super::store::{self, Keeper, RETRY, Reopened, TOOL, Trouble, data_of, with_home};
 
 /// A test chosen for the sample, with the procedure it follows.
 #[derive(Clone, Debug)]
@@ -77,149 +78,13 @@ fn numbered(id: &str, n: usize) -> String {
     if n == 1 { id.to_owned() } else { format!("{id}-{n}") }
 }
 
-// ---------------------------------------------------------------------------------------------- the sample's own file
-
-/// Keeps the sample's own file.
-#[derive(Debug)]
-pub struct Ledger {
-    data: PathBuf,
-    path: PathBuf,
-    lines: Vec<SampleLine>,
-    n_kept: usize,
-    journal: Option<Journal>,
-    trouble: Option<Trouble>,
-}
-
-impl Ledger {
-    /// Makes the file of a new sample; [`trouble`](Self::trouble) says if it could not be made.
-    pub fn create(data: &Path, opening: SampleOpening) -> Self {
-        let path = sample_file(data, &opening.sample);
-        let lines = vec![SampleLine::Opened(Box::new(opening))];
-        let mut ledger = Self { data: data.to_owned(), path, lines, n_kept: 0, journal: None, trouble: None };
-        ledger.trouble = ledger.catch_up().err();
-        ledger
-    }
-
-    /// The name of the sample.
-    pub fn name(&self) -> &str {
-        match self.lines.first() {
-            Some(SampleLine::Opened(opening)) => &opening.sample,
-            _ => "",
-        }
-    }
-
-    /// The file.
-    pub fn path(&self) -> &Path {
-        &self.path
-    }
-
-    /// What is not on the disk, and why.
-    pub fn trouble(&self) -> Option<&Trouble> {
-        self.trouble.as_ref()
-    }
-
-    /// The lines so far.
-    pub fn lines(&self) -> &[SampleLine] {
-        &self.lines
-    }
-
-    /// Adds a line. What fails stays in memory and is remembered.
-    pub fn add(&mut self, line: SampleLine) {
-        self.lines.push(line);
-        if self.trouble.is_none() {
-            self.trouble = self.catch_up().err();
-        }
-    }
-
-    /// Looks at what is really on the disk and adds what is missing.
-    ///
-    /// # Errors
-    ///
-    /// [`Trouble`]: everything stays in memory.
-    pub fn retry(&mut self) -> Result<(), Trouble> {
-        self.journal = None;
-        let outcome = self.catch_up();
-        self.trouble = outcome.as_ref().err().cloned();
-        outcome
-    }
-
-    /// Goes on in another data folder, with the whole of it. As before if that folder does not take it.
-    ///
-    /// # Errors
-    ///
-    /// [`Trouble`].
-    pub fn move_to(&mut self, data: &Path, at: Moment) -> Result<(), Trouble> {
-        let before = (self.data.clone(), self.path.clone(), self.n_kept, self.lines.len());
-        let stopped = self.journal.take();
-        if self.n_kept > 0 {
-            self.lines.push(SampleLine::Moved { at: Stamp::of(at), from: self.data.display().to_string() });
-        }
-        (self.data, self.path, self.n_kept) = (data.to_owned(), sample_file(data, self.name()), 0);
-        let outcome = self.catch_up();
-        match &outcome {
-            Ok(()) => self.trouble = None,
-            Err(_) => {
-                let n_lines;
-                (self.data, self.path, self.n_kept, n_lines) = before;
-                self.lines.truncate(n_lines);
-                self.journal = stopped;
-            }
-        }
-        outcome
-    }
-
-    fn catch_up(&mut self) -> Result<(), Trouble> {
-        if self.journal.is_none() {
-            make_folder(&samples_folder(&self.data))?;
-            self.open()?;
-        }
-        let Some(journal) = &mut self.journal else {
-            return Err(Trouble { what: "the sample has no file".to_owned(), hint: RETRY.to_owned() });
-        };
-        while let Some(line) = self.lines.get(self.n_kept) {
-            journal.append(line).map_err(|why| Trouble::new(&why, why.hint()))?;
-            self.n_kept += 1;
-        }
-        Ok(())
-    }
-
-    /// Opens the file, or makes it. What is there must be the beginning of what is in memory.
-    fn open(&mut self) -> Result<(), Trouble> {
-        let Some(first) = self.lines.first() else { return Ok(()) };
-        if !self.path.exists() {
-            self.journal = Some(Journal::create(&self.path, first).map_err(|why| Trouble::new(&why, why.hint()))?);
-            self.n_kept = 1;
-            return Ok(());
-        }
-        let (journal, there) = Journal::open(&self.path).map_err(|why| Trouble::new(&why, why.hint()))?;
-        let agrees = |(entry, line): (&journal::Entry, &SampleLine)| {
-            entry.read_as::<SampleLine>().is_ok_and(|read| read == *line)
-        };
-        if there.entries.len() > self.lines.len() || !there.entries.iter().zip(&self.lines).all(agrees) {
-            return Err(Trouble {
-                what: format!("{} holds something else than this sample", self.path.display()),
-                hint: "Choose another folder; nothing there was changed.".to_owned(),
-            });
-        }
-        self.n_kept = there.entries.len();
-        self.journal = Some(journal);
-        Ok(())
-    }
-
-    /// What is not on the disk, as it would be written.
-    pub fn unkept(&self) -> Vec<String> {
-        let unkept = &self.lines[self.n_kept.min(self.lines.len())..];
-        unkept.iter().filter_map(|line| serde_json::to_string(line).ok()).collect()
-    }
-}
-
 // ---------------------------------------------------------------------------------------------- all records together
 
 /// The records of a sample: its own file and the journals of its runs.
 #[derive(Debug)]
 pub struct Shelf {
     data: PathBuf,
-    ledger: Ledger,
+    ledger: Ledger<SampleLine>,
     tests: Vec<Chosen>,
     keepers: Vec<Option<Keeper>>,
     ties: Ties,
@@ -260,23 +125,22 @@ impl Shelf {
             let salted = |salt| store::run_name(opened.wall, "sample", salt);
             (0..256).map(salted).find(|name| !sample_file(&data, name).exists()).unwrap_or_else(|| salted(0))
         };
-        let ledger = Ledger::create(
-            &data,
-            SampleOpening {
-                sample_record: SAMPLE,
-                sample,
-                tests: tests.iter().map(|chosen| chosen.test.clone()).collect(),
-                system,
-                ties,
-                tool: TOOL.to_owned(),
-                simulated: timepiece.said(),
-                speed: timepiece.is_simulated().then(|| timepiece.speed()),
-                opened: Stamp::of(opened),
-                boot: if is_script { None } else { clock::boot() },
-                steady_ms: if is_script { 0 } else { timepiece.origin_ms() },
-                site,
-            },
-        );
+        let opening = SampleOpening {
+            sample_record: SAMPLE,
+            sample,
+            tests: tests.iter().map(|chosen| chosen.test.clone()).collect(),
+            system,
+            ties,
+            tool: TOOL.to_owned(),
+            simulated: timepiece.said(),
+            speed: timepiece.is_simulated().then(|| timepiece.speed()),
+            opened: Stamp::of(opened),
+            boot: if is_script { None } else { clock::boot() },
+            steady_ms: if is_script { 0 } else { timepiece.origin_ms() },
+            site,
+        };
+        let name = opening.sample.clone();
+        let ledger = Ledger::create(&data, &name, SampleLine::Opened(Box::new(opening)));
         let keepers = tests.iter().map(|_| None).collect();
         Self { data, ledger, tests, keepers, ties, timepiece, is_script }
     }
@@ -530,19 +394,12 @@ impl Shelf {
             let torn = run.as_ref().and_then(|run| lapse::torn_words(&run.loaded));
             said.extend(torn.map(|torn| format!("{}: {torn}", chosen.test.name)));
         }
-        let mut ledger = Ledger {
-            data: data.clone(),
-            path: path.to_owned(),
-            n_kept: loaded.lines.len(),
-            lines: loaded.lines.clone(),
-            journal: Some(journal),
-            trouble: None,
-        };
+        let mut ledger = Ledger::reopened(&data, &loaded.opening.sample, path, journal, loaded.lines.clone());
         let at = timepiece.now();
         for (chosen, run) in tests.iter().zip(&runs) {
             let Some(run) = run.as_ref().filter(|_| loaded.run_of(&chosen.test.name).is_none()) else { continue };
             // The program ended between making this run's journal and the sample's line about it.
-            ledger.lines.push(SampleLine::Run {
+            ledger.push(SampleLine::Run {
                 at: Stamp::of(at),
                 test: chosen.test.name.clone(),
                 run: run.loaded.opening.run.clone(),
@@ -550,7 +407,7 @@ impl Shelf {
                 purpose: chosen.test.purpose.clone(),
             });
         }
-        ledger.lines.push(SampleLine::Resumed(Resumed {
+        ledger.push(SampleLine::Resumed(Resumed {
             at: Stamp::of(at),
             boot: clock::boot(),
             steady_ms: timepiece.origin_ms(),
@@ -575,7 +432,7 @@ impl Shelf {
     /// Puts on the disk that the sample and its open runs go on. A run that is closed says so only if something more
     /// happens to it.
     pub fn catch_up(&mut self, runs: &[bool]) {
-        self.ledger.trouble = self.ledger.catch_up().err();
+        self.ledger.catch_up();
         for (keeper, is_open) in self.keepers.iter_mut().zip(runs) {
             if let Some(keeper) = keeper.as_mut().filter(|_| *is_open) {
                 keeper.catch_up();

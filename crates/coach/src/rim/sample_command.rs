@@ -361,7 +361,7 @@ fn on_screen(
     site: Option<Site>,
 ) -> Result<ExitCode, Failure> {
     let depth = colour_depth(look.theme, no_color());
-    let shown = Box::new(bench.with_colours(terminal::colours(depth), timepiece.now()));
+    let shown = bench.with_colours(terminal::colours(depth), timepiece.now());
     let records = Box::new(move || {
         let mut shelf = shelf();
         if !is_open.is_empty() {

@@ -17,8 +17,9 @@ use journal::{Recovered, Torn};
 use quantity::{System, Ties};
 use serde::{Deserialize, Serialize};
 
+use super::ledger::{Entry, file_in};
 use super::record::{LoadError, Resumed, Stamp, as_text};
-use super::store::{self, ENDING, Named, Trouble};
+use super::store::{self, Named, Trouble};
 
 /// The version of the lines written here, and the highest that is read.
 pub const SAMPLE: u32 = 1;
@@ -150,6 +151,14 @@ pub enum SampleLine {
     },
 }
 
+impl Entry for SampleLine {
+    const FOLDER: &'static str = "samples";
+    const OF: &'static str = "sample";
+    fn moved(at: Stamp, from: String) -> Self {
+        Self::Moved { at, from }
+    }
+}
+
 /// The moment of a line.
 pub fn sample_stamp(line: &SampleLine) -> &Stamp {
     match line {
@@ -240,12 +249,12 @@ pub fn load_sample(path: &Path) -> Result<LoadedSample, LoadError> {
 
 /// The folder of the samples in a data folder.
 pub fn samples_folder(data: &Path) -> PathBuf {
-    data.join("samples")
+    data.join(SampleLine::FOLDER)
 }
 
 /// The file of a sample.
 pub fn sample_file(data: &Path, name: &str) -> PathBuf {
-    samples_folder(data).join(format!("{name}{ENDING}"))
+    file_in::<SampleLine>(data, name)
 }
 
 /// All samples, newest first. A folder that is not there holds none.

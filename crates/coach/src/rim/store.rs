@@ -454,7 +454,7 @@ fn events_of(lines: &[Line]) -> u64 {
 }
 
 /// Which file a path leads to; `None` if to none, or if the system does not tell.
-fn identity(path: &Path) -> Option<(u64, u64)> {
+pub(super) fn identity(path: &Path) -> Option<(u64, u64)> {
     #[cfg(unix)]
     {
         use std::os::unix::fs::MetadataExt as _;

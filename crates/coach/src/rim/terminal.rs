@@ -21,12 +21,51 @@ use super::frames::Frames;
 use super::out::{Depth, Painter};
 use super::store::{self, Keeper};
 use super::tty::{self, Sent, Tty};
-use crate::screen::{Colours, Deed, Effect, Input, Shown};
+use crate::screen::{Colours, Deed, Effect, Input, Sensed, Shown};
 
-/// An answer of the records, and the run it is for.
+/// Carries out what is shown wants done outside, and answers it.
+pub trait Serves<D, A> {
+    /// Carries it out; answers go behind those already there. What the terminal is to do about it is returned.
+    fn carry_out(&mut self, deed: D, now: Moment, answers: &mut Vec<A>) -> Wish;
+}
+
+/// What the terminal itself is to do.
+#[derive(Copy, Clone, Debug, PartialEq, Eq)]
+pub enum Wish {
+    /// Nothing.
+    Nothing,
+    /// One bell now.
+    Bell,
+    /// Stop until the person calls the program back.
+    Suspend,
+    /// End the program.
+    Leave,
+}
+
+/// An answer of the records of runs, and the run it is for.
 pub type Answer = (usize, Input);
 
-/// Where the acts of what is shown are kept.
+impl<R: Records> Serves<Deed, Answer> for R {
+    fn carry_out(&mut self, deed: Deed, now: Moment, answers: &mut Vec<Answer>) -> Wish {
+        match deed {
+            Deed::Begin { run, at } => answers.extend(self.begin(run, at)),
+            Deed::Add { check_of, name, at } => answers.extend(self.add(check_of, name, at)),
+            Deed::Finish { at } => self.finish(at),
+            Deed::Of(run, Effect::Keep { event, at, corrected }) => {
+                answers.extend(self.keep(run, &event, at, corrected));
+            }
+            Deed::Of(run, Effect::MoveStore { folder }) => answers.extend(self.move_to(run, &folder, now)),
+            // A speaker would be given it here.
+            Deed::Of(_, Effect::Cue(_)) => {}
+            Deed::Of(_, Effect::Bell) => return Wish::Bell,
+            Deed::Of(_, Effect::Suspend) => return Wish::Suspend,
+            Deed::Of(_, Effect::Leave) => return Wish::Leave,
+        }
+        Wish::Nothing
+    }
+}
+
+/// Where the acts of runs are kept.
 pub trait Records {
     /// Makes the journal of a run that was begun on a bench.
     fn begin(&mut self, run: usize, at: Moment) -> Vec<Answer>;
@@ -62,13 +101,13 @@ impl Records for Keeper {
 }
 
 /// What a screen starts from.
-pub struct Live<K> {
+pub struct Live<S: Shown, K> {
     /// What is shown.
-    pub shown: Box<dyn Shown>,
+    pub shown: S,
     /// Its clocks.
     pub timepiece: Timepiece,
     /// Makes or hands over the records, and says what the screen is told first. Called once the first screen is painted.
-    pub records: Box<dyn FnOnce() -> (K, Vec<Answer>)>,
+    pub records: Box<dyn FnOnce() -> (K, Vec<S::Answer>)>,
     /// What the terminal can show.
     pub depth: Depth,
 }
@@ -87,12 +126,18 @@ pub enum Ended {
 /// A moment that has come is waited for at least so long, so that a mistake in it cannot burn a battery.
 const LEAST_SLEEP: Duration = Duration::from_millis(2);
 
-/// Performs a run, or a bench of several, on the screen. The records are handed back for what has to be said afterwards.
+/// Something that waits to be taken.
+enum Coming<A> {
+    Sensed(Sensed),
+    Answer(A),
+}
+
+/// Performs what is shown on the screen. The records are handed back for what has to be said afterwards.
 ///
 /// # Errors
 ///
 /// If there is no terminal, or it cannot be set.
-pub fn perform<K: Records>(live: Live<K>) -> io::Result<(Ended, K)> {
+pub fn perform<S: Shown, K: Serves<S::Deed, S::Answer>>(live: Live<S, K>) -> io::Result<(Ended, K)> {
     tty::restore_on_panic();
     let mut tty = Tty::enter()?;
     let Live { shown, timepiece, records, depth } = live;
@@ -102,16 +147,16 @@ pub fn perform<K: Records>(live: Live<K>) -> io::Result<(Ended, K)> {
 
     // Only now, so that the first screen does not wait for the disk.
     let (mut records, first) = records();
-    let mut waiting: VecDeque<(Option<usize>, Input)> = VecDeque::new();
+    let mut waiting: VecDeque<Coming<S::Answer>> = VecDeque::new();
     // A bench hands over first what it began before there were records.
-    waiting.push_back((None, Input::Wake));
-    waiting.extend(first.into_iter().map(|(run, input)| (Some(run), input)));
+    waiting.push_back(Coming::Sensed(Sensed::Wake));
+    waiting.extend(first.into_iter().map(Coming::Answer));
 
     let mut due = None;
     loop {
         let mut must_stop = false;
-        while let Some((run, input)) = waiting.pop_front() {
-            match screen.take(run, input, &mut records, &mut waiting) {
+        while let Some(coming) = waiting.pop_front() {
+            match screen.take(coming, &mut records, &mut waiting) {
                 Next::GoOn => {}
                 Next::Stop => must_stop = true,
                 Next::Leave => return Ok((Ended::Left, records)),
@@ -156,18 +201,18 @@ pub fn perform<K: Records>(live: Live<K>) -> io::Result<(Ended, K)> {
         if woken.resized {
             // Also when the size is what it was: in between the terminal may have been smaller and cut the screen off.
             screen.begin_anew(&mut tty);
-            waiting.push_back((None, Input::Resize));
+            waiting.push_back(Coming::Sensed(Sensed::Resize));
         }
         if due.is_some_and(|due: Tick| screen.timepiece.tick() >= due) {
-            waiting.push_back((None, Input::Wake));
+            waiting.push_back(Coming::Sensed(Sensed::Wake));
         }
         if woken.input {
             let collected = tty.collect(&mut |sent| {
-                let input = match sent {
-                    Sent::Key(key) => Input::Key(key),
-                    Sent::Pasted(text) => Input::Paste(text),
+                let sensed = match sent {
+                    Sent::Key(key) => Sensed::Key(key),
+                    Sent::Pasted(text) => Sensed::Paste(text),
                 };
-                waiting.push_back((None, input));
+                waiting.push_back(Coming::Sensed(sensed));
             });
             if collected.is_err() {
                 return Ok((Ended::Gone, records));
@@ -176,9 +221,9 @@ pub fn perform<K: Records>(live: Live<K>) -> io::Result<(Ended, K)> {
     }
 }
 
-struct Screen {
+struct Screen<S> {
     frames: Frames,
-    shown: Box<dyn Shown>,
+    shown: S,
     /// How many repaints the person has asked for and got.
     repaints: u32,
     timepiece: Timepiece,
@@ -190,7 +235,7 @@ enum Next {
     Leave,
 }
 
-impl Screen {
+impl<S: Shown> Screen<S> {
     /// Draws what is different now, in one write; nothing while the terminal has not taken the frame before.
     fn draw(&mut self, tty: &mut Tty) -> io::Result<()> {
         if !tty.is_ready() {
@@ -215,34 +260,29 @@ impl Screen {
 
     fn take(
         &mut self,
-        run: Option<usize>,
-        input: Input,
-        records: &mut impl Records,
-        waiting: &mut VecDeque<(Option<usize>, Input)>,
+        coming: Coming<S::Answer>,
+        records: &mut impl Serves<S::Deed, S::Answer>,
+        waiting: &mut VecDeque<Coming<S::Answer>>,
     ) -> Next {
         let mut next = Next::GoOn;
         // Answered at once, before the next key is looked at, and in the order in which it was asked: a failure said
         // before an earlier success would be taken for mended by it.
         let mut answers = Vec::new();
         let now = self.timepiece.now();
-        for deed in self.shown.take(run, input, now) {
-            match deed {
-                Deed::Begin { run, at } => answers.extend(records.begin(run, at)),
-                Deed::Add { check_of, name, at } => answers.extend(records.add(check_of, name, at)),
-                Deed::Finish { at } => records.finish(at),
-                Deed::Of(run, Effect::Keep { event, at, corrected }) => {
-                    answers.extend(records.keep(run, &event, at, corrected));
-                }
-                Deed::Of(run, Effect::MoveStore { folder }) => answers.extend(records.move_to(run, &folder, now)),
-                Deed::Of(_, Effect::Bell) => self.frames.painter().add(0x07),
-                // A speaker would be given it here.
-                Deed::Of(_, Effect::Cue(_)) => {}
-                Deed::Of(_, Effect::Suspend) => next = Next::Stop,
-                Deed::Of(_, Effect::Leave) => return Next::Leave,
+        let deeds = match coming {
+            Coming::Sensed(sensed) => self.shown.sense(sensed, now),
+            Coming::Answer(answer) => self.shown.hear(answer, now),
+        };
+        for deed in deeds {
+            match records.carry_out(deed, now, &mut answers) {
+                Wish::Nothing => {}
+                Wish::Bell => self.frames.painter().add(0x07),
+                Wish::Suspend => next = Next::Stop,
+                Wish::Leave => return Next::Leave,
             }
         }
-        for (run, answer) in answers.into_iter().rev() {
-            waiting.push_front((Some(run), answer));
+        for answer in answers.into_iter().rev() {
+            waiting.push_front(Coming::Answer(answer));
         }
         next
     }

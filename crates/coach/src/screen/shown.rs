@@ -1,10 +1,11 @@
-//! What a terminal shows: one run, or a bench of several.
+//! What a terminal shows: one run, a bench of several, a practice exam.
 //!
-//! Here: what the loop that serves the outside world needs to know of either. Not here: the loop.
+//! Here: what the loop that serves the outside world needs to know of each. Not here: the loop.
 //!
 //! **Invariant:** as for one run: drawing changes nothing, and between two moments named by `next_change` the same picture
 //! is drawn.
 
+use crossterm::event::KeyEvent;
 use engine::{Moment, Tick};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -42,10 +43,40 @@ pub enum Deed {
     },
 }
 
+/// What the terminal and the clock bring to whatever is shown.
+#[derive(Clone, Debug)]
+pub enum Sensed {
+    /// A key.
+    Key(KeyEvent),
+    /// Pasted text.
+    Paste(String),
+    /// A moment named by [`Shown::next_change`] has come.
+    Wake,
+    /// The terminal has another size.
+    Resize,
+}
+
+impl From<Sensed> for Input {
+    fn from(sensed: Sensed) -> Self {
+        match sensed {
+            Sensed::Key(key) => Self::Key(key),
+            Sensed::Paste(text) => Self::Paste(text),
+            Sensed::Wake => Self::Wake,
+            Sensed::Resize => Self::Resize,
+        }
+    }
+}
+
 /// Something that takes what comes in and draws itself.
 pub trait Shown {
-    /// Takes what came in at `now`; an answer of a store names the run it is for.
-    fn take(&mut self, run: Option<usize>, input: Input, now: Moment) -> Vec<Deed>;
+    /// Something to be done outside.
+    type Deed;
+    /// What those who keep its record say to it.
+    type Answer;
+    /// Takes what the terminal or the clock brought at `now`.
+    fn sense(&mut self, sensed: Sensed, now: Moment) -> Vec<Self::Deed>;
+    /// Takes what was answered about its record at `now`.
+    fn hear(&mut self, answer: Self::Answer, now: Moment) -> Vec<Self::Deed>;
     /// When the picture changes by itself next.
     fn next_change(&self, now: Tick) -> Option<Tick>;
     /// Draws it.
@@ -55,8 +86,13 @@ pub trait Shown {
 }
 
 impl Shown for Model {
-    fn take(&mut self, _run: Option<usize>, input: Input, now: Moment) -> Vec<Deed> {
-        update(self, input, now).into_iter().map(|effect| Deed::Of(0, effect)).collect()
+    type Deed = Deed;
+    type Answer = (usize, Input);
+    fn sense(&mut self, sensed: Sensed, now: Moment) -> Vec<Deed> {
+        of_one_run(update(self, sensed.into(), now))
+    }
+    fn hear(&mut self, (_, answer): (usize, Input), now: Moment) -> Vec<Deed> {
+        of_one_run(update(self, answer, now))
     }
     fn next_change(&self, now: Tick) -> Option<Tick> {
         next_change(self, now)
@@ -67,4 +103,8 @@ impl Shown for Model {
     fn repaints(&self) -> u32 {
         Model::repaints(self)
     }
+}
+
+fn of_one_run(effects: Vec<Effect>) -> Vec<Deed> {
+    effects.into_iter().map(|effect| Deed::Of(0, effect)).collect()
 }

@@ -17,14 +17,15 @@ use super::{BenchModel, Notice};
 use crate::screen::cue::{Cue, CueKind};
 use crate::screen::keys::{self, Command, Key};
 use crate::screen::model::{Confirm, MessageKind, Model, Overlay, Waits};
-use crate::screen::shown::{Deed, Shown};
+use crate::screen::shown::{Deed, Sensed, Shown};
 use crate::screen::update::{Effect, Input, happen, next_change, say, update};
 
 /// What runs tell one another follows in so few rounds that more would be a mistake in their procedures.
 const ROUNDS_AT_MOST: usize = 200;
 
-impl Shown for BenchModel {
-    fn take(&mut self, run: Option<usize>, input: Input, now: Moment) -> Vec<Deed> {
+impl BenchModel {
+    /// Takes what came in at `now`; an answer of a store names the run it is for.
+    pub fn take(&mut self, run: Option<usize>, input: Input, now: Moment) -> Vec<Deed> {
         let mut deeds = std::mem::take(&mut self.pending);
         self.pass_time(now, &mut deeds);
         match (run, input) {
@@ -38,6 +39,19 @@ impl Shown for BenchModel {
         self.settle(now, &mut deeds);
         self.replan(now);
         deeds
+    }
+}
+
+impl Shown for BenchModel {
+    type Deed = Deed;
+    type Answer = (usize, Input);
+
+    fn sense(&mut self, sensed: Sensed, now: Moment) -> Vec<Deed> {
+        self.take(None, sensed.into(), now)
+    }
+
+    fn hear(&mut self, (run, answer): (usize, Input), now: Moment) -> Vec<Deed> {
+        self.take(Some(run), answer, now)
     }
 
     fn next_change(&self, now: Tick) -> Option<Tick> {
