@@ -48,6 +48,8 @@ pub enum Command {
     Sample(SampleArgs),
     /// Say whether the tests of a sample fit inside their windows, and in which order.
     Plan(PlanArgs),
+    /// Practise: recall the acts, do them on a virtual specimen, and see what is due.
+    Practice(super::practice_command::PracticeArgs),
     /// Mark a practice exam, and write its sheets.
     Exam(ExamArgs),
     /// Go on with a run or a sample that was left, killed or cut off.
@@ -502,6 +504,7 @@ fn dispatch(cli: Cli) -> Result<ExitCode, Failure> {
         Some(Command::Run(args)) => commands::run(data, args),
         Some(Command::Sample(args)) => super::sample_command::sample(data, args),
         Some(Command::Plan(args)) => super::plan_command::plan(data, args),
+        Some(Command::Practice(args)) => super::practice_command::practice(data, &args),
         Some(Command::Exam(args)) => super::exam_command::exam(data, args),
         Some(Command::Resume(args)) => commands::resume(data, args),
         Some(Command::List) => commands::list(data),

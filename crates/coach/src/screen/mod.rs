@@ -18,6 +18,7 @@ pub mod instrument;
 pub mod keys;
 pub mod model;
 pub mod neck;
+pub mod practice;
 pub mod shown;
 pub mod theme;
 pub mod update;

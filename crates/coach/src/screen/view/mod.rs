@@ -373,6 +373,11 @@ pub(crate) fn step_words(model: &Model, step: StepId) -> Cow<'_, str> {
     super::face::said(&model.run, &model.run.edition().step(step).instruction)
 }
 
+/// Draws what lies over the screen of a run, for a screen that is made of more than the run.
+pub(crate) fn draw_overlay(model: &Model, overlay: &Overlay, now: Tick, buf: &mut Buffer, area: Rect) {
+    over::draw(model, overlay, now, buf, area);
+}
+
 /// Whether the overlay needs the whole middle.
 pub(crate) fn overlay_title(overlay: &Overlay) -> &'static str {
     over::title(overlay)
