@@ -73,7 +73,8 @@ impl fmt::Display for Reason {
         match self {
             Reason::NeverTried { acts: n } => write!(f, "{} never tried", acts(*n)),
             Reason::NeedHelp { acts: n, level } => {
-                write!(f, "{} still need more help than “{}”", acts(*n), level.words())
+                let needs = if *n == 1 { "needs" } else { "need" };
+                write!(f, "{} still {needs} more help than “{}”", acts(*n), level.words())
             }
             Reason::Missed { steps, days } => {
                 let s = if steps.len() == 1 { "" } else { "s" };

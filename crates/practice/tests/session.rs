@@ -381,7 +381,7 @@ fn progress_counts_tries_without_help_apart_and_says_what_is_wanting_for_a_trial
     let after_one = judge_ready(&person);
     let words = after_one.words();
     assert!(
-        words.contains("1 act still need more help") && words.contains("1 step missed within the last 2 days"),
+        words.contains("1 act still needs more help") && words.contains("1 step missed within the last 2 days"),
         "{words}"
     );
     assert!(words.contains("last timed run") && words.contains("every act is asked for"), "{words}");

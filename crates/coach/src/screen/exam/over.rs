@@ -303,14 +303,14 @@ fn everybody(model: &ExamModel, column: &mut Column<'_>) -> Vec<String> {
     let mut head = format!("{:names$}", "");
     for sheet in methods {
         let mut cut = String::new();
-        push_cut(&mut cut, &sheet.method, each - 1);
+        push_cut(&mut cut, &sheet.method, each.saturating_sub(1));
         head.push_str(&format!("{cut:<each$}"));
     }
     column.line(&head, theme.strong);
     let mut rows = Vec::new();
     for (at, candidate) in state.roster().candidates.iter().enumerate() {
         let mut cut = String::new();
-        push_cut(&mut cut, &format!("{} {}", candidate.number, candidate.name), names - 1);
+        push_cut(&mut cut, &format!("{} {}", candidate.number, candidate.name), names.saturating_sub(1));
         let mut row = format!("{cut:<names$}");
         for method in 0..methods.len() {
             row.push_str(&format!("{:<each$}", standing_sign(&state.standing(at, method))));
