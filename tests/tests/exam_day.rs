@@ -11,6 +11,7 @@ use std::path::PathBuf;
 
 use acceptance::site::payloads;
 use acceptance::{Chance, Site, Terminal, house};
+use rustix::process::{Pid, Resource, Rlimit, getrlimit, prlimit};
 use serde_json::Value;
 
 const STATIONS: usize = 3;
@@ -111,6 +112,14 @@ fn events(site: &Site) -> Vec<Value> {
     lines.map(|mut line| line["event"].take()).collect()
 }
 
+/// Makes the exam of the demonstrated class.
+fn make(site: &Site) {
+    let class = house().join("demo/class");
+    let file = |name: &str| class.join(name).display().to_string();
+    let made = site.run(&["exam", "new", "--exam", &file("exam.toml"), "--roster", &file("roster.csv"), "morning"]);
+    assert_eq!(made.code, Some(0), "{made:?}");
+}
+
 fn open(site: &Site, columns: u16, rows: u16) -> Terminal {
     Terminal::sized(site, columns, rows, &["exam", "morning", "--rater", "S. Vantongeren"])
 }
@@ -171,9 +180,7 @@ fn expected(items: &[String], keys: &[&Means]) -> Vec<Option<&'static str>> {
 fn no_mark_of_a_morning_is_lost_or_given_to_another_though_the_program_is_killed_four_times() {
     let class = house().join("demo/class");
     let site = Site::new();
-    let file = |name: &str| class.join(name).display().to_string();
-    let made = site.run(&["exam", "new", "--exam", &file("exam.toml"), "--roster", &file("roster.csv"), "morning"]);
-    assert_eq!(made.code, Some(0), "{made:?}");
+    make(&site);
 
     let mut chance = Chance::new(4);
     let strokes = morning(&mut chance);
@@ -183,7 +190,6 @@ fn no_mark_of_a_morning_is_lost_or_given_to_another_though_the_program_is_killed
 
     let mut terminal = open(&site, 80, 24);
     terminal.wait_recorded(0);
-    let mut is_lost_once = false;
     for (n, stroke) in strokes.iter().enumerate() {
         press(&terminal, stroke);
         if !kills.contains(&n) {
@@ -202,12 +208,10 @@ fn no_mark_of_a_morning_is_lost_or_given_to_another_though_the_program_is_killed
         terminal.wait_recorded(there);
         terminal.wait_for("Resumed after");
         if there == n {
-            is_lost_once = true;
             press(&terminal, stroke);
             terminal.wait_recorded(n + 1);
         }
     }
-    let _ = is_lost_once;
 
     // A second writer is refused while the first marks.
     let second = site.run(&["exam", "morning"]);
@@ -277,4 +281,66 @@ fn no_mark_of_a_morning_is_lost_or_given_to_another_though_the_program_is_killed
 
 fn rows_of_roster(text: &str) -> Vec<(String, String)> {
     rows(text).into_iter().map(|row| (row["number"].clone(), row["name"].clone())).collect()
+}
+
+/// Lets the program's files grow to `most` bytes, or as large as it likes: a disk that is full.
+fn let_files_grow_to(pid: Pid, most: Option<u64>) {
+    let maximum = getrlimit(Resource::Fsize).maximum;
+    prlimit(Some(pid), Resource::Fsize, Rlimit { current: most, maximum }).unwrap();
+}
+
+#[test]
+fn on_a_full_disk_every_mark_is_kept_in_memory_and_recorded_in_another_folder() {
+    let site = Site::new();
+    make(&site);
+    // A full disk sends no signal.
+    let script = r#"trap "" XFSZ; exec "$@""#;
+    let terminal = Terminal::shell(&site, script, &["exam", "morning", "--rater", "S. Vantongeren"], &[]);
+    terminal.wait_recorded(0);
+    terminal.press(&["b", "07", "Enter", "3", "Enter", "d", "m"]);
+    terminal.wait_recorded(3);
+    // There is room for half of the next line: it is torn.
+    let size = fs::metadata(record(&site)).unwrap().len();
+    let_files_grow_to(terminal.pid(), Some(size + 60));
+    terminal.press(&["d"]);
+    terminal.wait_for("NOT RECORDED: 1 only in memory");
+    terminal.press(&["d", "m"]);
+    terminal.wait_for("NOT RECORDED: 3 only in memory");
+    assert_eq!(events(&site).len(), 3, "what had been recorded is there, and no more is claimed");
+    // A folder on the same full disk is no better, and nothing is lost by trying.
+    let folder = |name: &str| site.path().join(name).display().to_string();
+    terminal.press(&["f", &folder("no-better"), "Enter"]);
+    terminal.wait_for("3 only in memory");
+    let_files_grow_to(terminal.pid(), None);
+    terminal.press(&["f", &folder("card"), "Enter"]);
+    terminal.wait_recorded(6);
+    terminal.press(&["d"]);
+    terminal.wait_recorded(7);
+    terminal.leave();
+
+    let there = site.path().join("card/exams/morning.jsonl");
+    let happened = payloads(&there).into_iter().filter(|line| line["line"] == "happened");
+    let marks: Vec<Value> = happened.skip(1).map(|line| line["event"]["mark"].clone()).collect();
+    assert_eq!(marks, ["done", "missed", "done", "done", "missed", "done"], "each once, in order");
+}
+
+#[test]
+fn with_room_again_the_next_mark_puts_those_before_it_on_the_disk_too() {
+    let site = Site::new();
+    make(&site);
+    let script = r#"trap "" XFSZ; exec "$@""#;
+    let terminal = Terminal::shell(&site, script, &["exam", "morning", "--rater", "S. Vantongeren"], &[]);
+    terminal.wait_recorded(0);
+    terminal.press(&["b", "07", "Enter", "3", "Enter", "d"]);
+    terminal.wait_recorded(2);
+    let size = fs::metadata(record(&site)).unwrap().len();
+    let_files_grow_to(terminal.pid(), Some(size + 60));
+    terminal.press(&["m", "d"]);
+    terminal.wait_for("NOT RECORDED: 2 only in memory");
+    let_files_grow_to(terminal.pid(), None);
+    terminal.press(&["n"]);
+    terminal.wait_recorded(5);
+    terminal.leave();
+    let marks: Vec<Value> = events(&site).into_iter().skip(1).map(|mut event| event["mark"].take()).collect();
+    assert_eq!(marks, ["done", "missed", "done", "not-seen"]);
 }

@@ -59,6 +59,8 @@ pub fn overview(data: Option<&Path>) -> Result<ExitCode, Failure> {
         "Pourside coaches standard tests on fresh concrete, keeps the record and computes the result.\n\n\
          \x20 pourside run air-volumetric    perform the volumetric air test\n\
          \x20 pourside sample --site FILE    every test on one sample, with all of its clocks\n\
+         \x20 pourside practice              recall and rehearse on a virtual specimen\n\
+         \x20 pourside exam                  mark a mock practical exam\n\
          \x20 pourside demo                  watch an invented run in fast time\n\
          \x20 pourside list                  the runs on record\n\
          \x20 pourside --help                everything else\n",
