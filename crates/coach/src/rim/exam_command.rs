@@ -431,8 +431,9 @@ fn list(data: &Path) -> Result<ExitCode, Failure> {
         let _ = match loaded {
             Ok((state, loaded)) => {
                 let opened = loaded.opening.opened.moment().map(|at| clock::shown(at.wall)).unwrap_or_default();
-                let n = state.trials().filter(|view| view.trial.counts()).count();
-                let open = state.trials().filter(|view| view.trial.is_open()).count();
+                let first = |view: &exam::TrialView<'_>| view.trial.scores.is_none();
+                let n = state.trials().filter(first).filter(|view| view.trial.counts()).count();
+                let open = state.trials().filter(first).filter(|view| view.trial.is_open()).count();
                 let trials = if n == 1 { "trial" } else { "trials" };
                 let open = if open > 0 { format!(", {open} under way") } else { String::new() };
                 let simulated = if loaded.opening.simulated.is_some() { "  (simulated time)" } else { "" };

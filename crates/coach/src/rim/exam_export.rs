@@ -76,7 +76,7 @@ pub fn csv(state: &State, names: Names) -> String {
             verdict.to_owned(),
         ];
         let mut row = |act: [String; 7]| {
-            let _ = out.write_record(of_trial.iter().chain(&act));
+            let _ = out.write_record(of_trial.iter().chain(&act).map(|words| harmless(words).into_owned()));
         };
         for status in view.items() {
             let (by, because) = match (status.overruled, &status.judged) {
@@ -115,4 +115,21 @@ pub fn csv(state: &State, names: Names) -> String {
         }
     }
     String::from_utf8(out.into_inner().unwrap_or_default()).unwrap_or_default()
+}
+
+/// Words a spreadsheet would take for a formula are led by an apostrophe: names and reasons are typed by anybody.
+fn harmless(words: &str) -> std::borrow::Cow<'_, str> {
+    if words.starts_with(['=', '+', '-', '@', '\t']) { format!("'{words}").into() } else { words.into() }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::harmless;
+
+    #[test]
+    fn a_name_is_no_formula() {
+        assert_eq!(harmless("=HYPERLINK(\"x\")"), "'=HYPERLINK(\"x\")");
+        assert_eq!(harmless("-1+2"), "'-1+2");
+        assert_eq!(harmless("Ines Marlowe"), "Ines Marlowe");
+    }
 }

@@ -216,8 +216,8 @@ pub enum LoadError {
         /// The form found.
         found: u32,
     },
-    /// A line that is no line of a run.
-    #[error("line {line} is no line of a run: {why}")]
+    /// A line that does not belong in such a record.
+    #[error("line {line} does not belong in this record: {why}")]
     NoLine {
         /// The line, from 1.
         line: usize,
