@@ -236,6 +236,8 @@ fn no_mark_of_a_morning_is_lost_or_given_to_another_though_the_program_is_killed
     }
 
     // What the program makes of them: the same mark for the same act of the same person.
+    let verified = site.run(&["verify", "morning"]);
+    assert!(verified.code == Some(0) && verified.out.contains("sound"), "{verified:?}");
     let export = site.run(&["exam", "export", "morning"]);
     assert_eq!(export.code, Some(0), "{export:?}");
     let rows = rows(&export.out);

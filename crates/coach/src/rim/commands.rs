@@ -25,6 +25,7 @@ use super::sample_command;
 use super::sample_report::{self, Whole};
 use super::store::{self, Keeper, Known, LoadError, Named, Resumption, Trouble};
 use super::terminal::{self, Ended, Live};
+use super::{exam_command, exam_record};
 use super::{shot as picture, show as words};
 use crate::screen::{Colours, Input, Model, Options, view};
 
@@ -347,6 +348,9 @@ pub fn verify(data: Option<&Path>, run: Option<&str>) -> Result<ExitCode, Failur
         let (text, is_sound) = sample_report::verified(&data, &sample)?;
         say(&text)?;
         return Ok(ExitCode::from(u8::from(!is_sound)));
+    }
+    if let Some(name) = run.filter(|name| exam_record::exam_file(&data, name).exists()) {
+        return say(&exam_command::verified(&data, name)?);
     }
     let named = find_or_newest(&data, run)?;
     let loaded = store::load(&named.path).map_err(|why| unreadable(&named.path, &why))?;

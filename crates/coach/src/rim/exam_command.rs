@@ -418,6 +418,27 @@ fn read(data: &Path, name: Option<&str>) -> Result<(Named, State), Failure> {
     Ok((named, state))
 }
 
+/// What there is to say of an exam's record, read whole and performed again.
+///
+/// # Errors
+///
+/// [`Failure`] for a damaged file, or a line that does not follow from those before it.
+pub fn verified(data: &Path, name: &str) -> Result<String, Failure> {
+    let named = find(data, Some(name))?;
+    let loaded = load_exam(&named.path).map_err(|why| unreadable(&named.path, &why))?;
+    state_of(&loaded).map_err(|why| unreadable(&named.path, &why))?;
+    let mut text = format!(
+        "{}: sound.\n{} lines, each chained to the one before; performed again, every one of {} acts follows.\n",
+        named.name,
+        loaded.lines.len(),
+        loaded.events.len()
+    );
+    if loaded.torn.is_some() {
+        text.push_str("After them stands a line that was never finished, so never recorded. It is set aside when marking goes on.\n");
+    }
+    Ok(text)
+}
+
 fn list(data: &Path) -> Result<ExitCode, Failure> {
     let all = exams(data)?;
     if all.is_empty() {
