@@ -93,7 +93,10 @@ fn place(model: &PracticeModel, buf: &mut Buffer, area: Rect) {
     let theme = &model.theme;
     let (done, of) = model.session.place();
     let width = 20_usize;
-    let full = (done * width).checked_div(of).unwrap_or(width).min(width);
+    let full = match model.session.due() {
+        Due::TrialAhead(_) => 0,
+        _ => (done * width).checked_div(of).unwrap_or(width).min(width),
+    };
     let bar: String = (0..width).map(|at| if at < full { '█' } else { '░' }).collect();
     let x = line(buf, area, &bar, theme.good);
     let right = if model.options.speed > 1 { format!("waiting ×{}", model.options.speed) } else { String::new() };
