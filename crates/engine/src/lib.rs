@@ -9,6 +9,7 @@
 //! **Invariant:** the state is a function of the edition and the accepted events with their moments.
 //! A refused event changes nothing. Live use and replay are the same function.
 
+mod cues;
 mod event;
 mod facts;
 pub mod measured;
@@ -21,6 +22,7 @@ mod state;
 mod transition;
 pub mod wire;
 
+pub use cues::{TimeCue, TimeSays};
 pub use event::{Entry, Event};
 pub use moment::{Moment, Tick, Wall};
 pub use offer::{Act, Clock, ClockOf, Offer, Side, Standing, Status};

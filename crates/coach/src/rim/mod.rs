@@ -6,6 +6,9 @@
 pub mod cli;
 pub mod clock;
 mod commands;
+pub mod config;
+#[cfg(unix)]
+pub mod ears;
 mod exam_command;
 mod exam_export;
 pub mod exam_record;
@@ -27,6 +30,7 @@ pub mod sample_record;
 mod sample_report;
 pub mod shot;
 mod show;
+pub mod speaker;
 pub mod store;
 pub mod terminal;
 #[cfg(unix)]

@@ -55,8 +55,8 @@ impl<R: Records> Serves<Deed, Answer> for R {
                 answers.extend(self.keep(run, &event, at, corrected));
             }
             Deed::Of(run, Effect::MoveStore { folder }) => answers.extend(self.move_to(run, &folder, now)),
-            // A speaker would be given it here.
-            Deed::Of(_, Effect::Cue(_)) => {}
+            // Heard, where somebody listens: `hands` stands before the records.
+            Deed::Of(_, Effect::Cue(_)) | Deed::Speak(_) | Deed::Publish(_) | Deed::Talk(_) => {}
             Deed::Of(_, Effect::Bell) => return Wish::Bell,
             Deed::Of(_, Effect::Suspend) => return Wish::Suspend,
             Deed::Of(_, Effect::Leave) => return Wish::Leave,

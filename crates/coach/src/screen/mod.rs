@@ -14,6 +14,7 @@ pub mod digits;
 pub mod entry;
 pub mod exam;
 pub mod face;
+pub mod hands;
 pub mod instrument;
 pub mod keys;
 pub mod model;
@@ -26,8 +27,9 @@ pub mod view;
 
 pub use bench::{BenchModel, BenchOptions, Member};
 pub use cue::{Cue, CueKind};
+pub use hands::{Hands, Settings};
 pub use model::{Model, Options};
-pub use shown::{Deed, Sensed, Shown};
+pub use shown::{Deed, Ear, Focused, Line, Mouth, Place, Published, Sensed, Shown};
 pub use theme::{Colours, Theme, ThemeChoice};
 pub use update::{Effect, Input, next_change, update};
 pub use view::view;

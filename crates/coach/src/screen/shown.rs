@@ -41,6 +41,21 @@ pub enum Deed {
         /// When.
         at: Moment,
     },
+    /// Something is to be heard; its moments are ticks of what is shown.
+    Speak(voice::Speech),
+    /// The words valid now have changed.
+    Publish(Published),
+    /// The recogniser is asked to listen, or to stop.
+    Talk(bool),
+}
+
+/// The words valid now, for any recogniser.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Published {
+    /// One phrase a line.
+    pub list: String,
+    /// The same as a grammar (JSGF).
+    pub jsgf: String,
 }
 
 /// What the terminal and the clock bring to whatever is shown.
@@ -54,6 +69,44 @@ pub enum Sensed {
     Wake,
     /// The terminal has another size.
     Resize,
+    /// A line of words came in.
+    Line(Line),
+    /// How sound stands now, in words: who speaks, who plays, what is missing.
+    Mouth(Mouth),
+    /// How a source of lines stands now.
+    Ear(Ear),
+}
+
+/// A line of words.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Line {
+    /// The line, or why it is none.
+    pub utterance: Result<hearing::Utterance, hearing::line::NoLine>,
+    /// A cue was sounding, or had just ended: a microphone would hear it.
+    pub is_over_cue: bool,
+}
+
+/// How sound stands.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub enum Mouth {
+    /// Nothing is to be heard.
+    #[default]
+    Off,
+    /// Words and tones: by which programs.
+    Speaks(String),
+    /// Tones without words, and why.
+    Tones(String),
+    /// The terminal's bell at most, and why.
+    Bell(String),
+}
+
+/// How a source of lines stands.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Ear {
+    /// What it is, such as `FIFO /run/user/1000/words`.
+    pub name: String,
+    /// What is lost, in words; none if it listens.
+    pub lost: Option<String>,
 }
 
 impl From<Sensed> for Input {
@@ -63,6 +116,8 @@ impl From<Sensed> for Input {
             Sensed::Paste(text) => Self::Paste(text),
             Sensed::Wake => Self::Wake,
             Sensed::Resize => Self::Resize,
+            // Whoever shows a run alone does not listen.
+            Sensed::Line(_) | Sensed::Mouth(_) | Sensed::Ear(_) => Self::Wake,
         }
     }
 }
@@ -102,6 +157,34 @@ impl Shown for Model {
     }
     fn repaints(&self) -> u32 {
         Model::repaints(self)
+    }
+}
+
+/// Something shown that has one run in focus, and perhaps others beside it.
+pub trait Focused: Shown<Deed = Deed, Answer = (usize, Input)> {
+    /// The run in focus.
+    fn focus(&self) -> Option<&Model>;
+    /// Every run, by its place; a test nobody has begun has no model. A run alone has one place.
+    fn places(&self) -> Vec<Place<'_>>;
+}
+
+/// A run and its place.
+#[derive(Debug)]
+pub struct Place<'m> {
+    /// What it is called.
+    pub name: &'m str,
+    /// Its run; none if nobody has begun it.
+    pub model: Option<&'m Model>,
+    /// Whether it is in focus.
+    pub is_focus: bool,
+}
+
+impl Focused for Model {
+    fn focus(&self) -> Option<&Model> {
+        Some(self)
+    }
+    fn places(&self) -> Vec<Place<'_>> {
+        vec![Place { name: &self.run.edition().id, model: Some(self), is_focus: true }]
     }
 }
 

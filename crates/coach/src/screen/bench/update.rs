@@ -17,7 +17,7 @@ use super::{BenchModel, Notice};
 use crate::screen::cue::{Cue, CueKind};
 use crate::screen::keys::{self, Command, Key};
 use crate::screen::model::{Confirm, MessageKind, Model, Overlay, Waits};
-use crate::screen::shown::{Deed, Sensed, Shown};
+use crate::screen::shown::{Deed, Focused, Place, Sensed, Shown};
 use crate::screen::update::{Effect, Input, happen, next_change, say, update};
 
 /// What runs tell one another follows in so few rounds that more would be a mistake in their procedures.
@@ -73,6 +73,20 @@ impl Shown for BenchModel {
 
     fn repaints(&self) -> u32 {
         self.members.iter().filter_map(|member| member.model.as_ref()).map(Model::repaints).sum()
+    }
+}
+
+impl Focused for BenchModel {
+    fn focus(&self) -> Option<&Model> {
+        self.members[self.focus].model.as_ref()
+    }
+    fn places(&self) -> Vec<Place<'_>> {
+        let place = |(n, member): (usize, &'_ super::Member)| Place {
+            name: &member.name,
+            model: member.model.as_ref(),
+            is_focus: n == self.focus,
+        };
+        self.members.iter().enumerate().map(place).collect()
     }
 }
 

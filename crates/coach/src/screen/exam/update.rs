@@ -32,7 +32,8 @@ impl Shown for ExamModel {
                     field.paste(&text);
                 }
             }
-            Sensed::Key(_) | Sensed::Wake | Sensed::Resize => {}
+            // An exam is silent and listens to nobody but its rater.
+            Sensed::Key(_) | Sensed::Wake | Sensed::Resize | Sensed::Line(_) | Sensed::Mouth(_) | Sensed::Ear(_) => {}
         }
         deeds
     }

@@ -39,7 +39,8 @@ impl Shown for PracticeModel {
                 }
                 self.act_on_run(Input::Wake, now, &mut deeds);
             }
-            Sensed::Resize => {}
+            // Practice does not listen.
+            Sensed::Resize | Sensed::Line(_) | Sensed::Mouth(_) | Sensed::Ear(_) => {}
         }
         self.settle(now, &mut deeds);
         self.set_rate(now.tick);
