@@ -81,12 +81,12 @@ impl Focused for BenchModel {
         self.members[self.focus].model.as_ref()
     }
     fn places(&self) -> Vec<Place<'_>> {
-        let place = |(n, member): (usize, &'_ super::Member)| Place {
-            name: &member.name,
-            model: member.model.as_ref(),
-            is_focus: n == self.focus,
-        };
-        self.members.iter().enumerate().map(place).collect()
+        let focus = self.focus;
+        self.members
+            .iter()
+            .enumerate()
+            .map(|(n, member)| Place { name: &member.name, model: member.model.as_ref(), is_focus: n == focus })
+            .collect()
     }
 }
 
