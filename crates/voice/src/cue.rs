@@ -37,6 +37,18 @@ pub enum Tone {
 impl Tone {
     /// All of them, in the order in which a check plays them.
     pub const ALL: [Tone; 6] = [Tone::Begin, Tone::Halfway, Tone::Tick, Tone::Done, Tone::Refused, Tone::Elsewhere];
+
+    /// Its name, as the cue log writes it.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Tone::Begin => "begin",
+            Tone::Halfway => "halfway",
+            Tone::Tick => "tick",
+            Tone::Done => "done",
+            Tone::Refused => "refused",
+            Tone::Elsewhere => "elsewhere",
+        }
+    }
 }
 
 /// What is to be heard.
@@ -56,6 +68,37 @@ pub struct Cue {
     pub until: Option<u64>,
 }
 
+impl Cue {
+    /// What a log calls it: its words, or the name of its tone.
+    pub fn name(&self) -> &str {
+        match self.tone {
+            Some(tone) if self.text.is_empty() => tone.name(),
+            _ => &self.text,
+        }
+    }
+
+    /// The same without words.
+    pub fn without_words(&self) -> Self {
+        Self { text: String::new(), short: None, ..self.clone() }
+    }
+
+    /// The same in its short form, if it has one.
+    pub fn in_short(&self) -> Option<Self> {
+        let text = self.short.clone()?;
+        Some(Self { text, short: None, ..self.clone() })
+    }
+
+    /// Whether there is anything in it to be heard.
+    pub fn is_empty(&self) -> bool {
+        self.tone.is_none() && self.text.is_empty()
+    }
+
+    /// Whether it may still be begun at `now`, as far as its own `until` goes.
+    pub fn is_true_at(&self, now: u64) -> bool {
+        self.until.is_none_or(|until| now <= until)
+    }
+}
+
 /// How late a hard cue may be begun, in milliseconds: then the next true one is the better.
 pub const HARD_STALE_AFTER: u64 = 250;
 
@@ -63,7 +106,7 @@ pub const HARD_STALE_AFTER: u64 = 250;
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Speech {
     /// All hard cues that are to come as things stand now. It replaces what was planned before, so that a countdown ends
-    /// with what it counted.
+    /// with what it counted. Whatever is in it is taken as hard. What is already past need not be in it, and does no harm.
     Plan(Vec<Cue>),
     /// This, now or as soon as its class allows.
     Say(Cue),
