@@ -1,9 +1,11 @@
 //! Big digits and letters, drawn on a grid of three by five so that they can be read across a truck bed.
 //!
 //! Here: our own glyphs for digits, for the few signs a reading or a clock needs, and for the capitals of a short
-//! sentence. Not here: which number or sentence is shown. Neighbouring digits share most of their grid, so a clock that ticks repaints few cells.
+//! sentence; in three sizes here, in any size in [`big`]. Not here: which number or sentence is shown. Neighbouring digits share most of their grid, so a clock that ticks repaints few cells.
 //!
 //! **Invariant:** nothing is drawn outside the area given; a text that does not fit is not begun.
+
+pub mod big;
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;

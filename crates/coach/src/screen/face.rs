@@ -408,7 +408,7 @@ pub fn prompt(run: &Run, now: Tick) -> Option<(&Text, Span, bool)> {
 }
 
 /// How long a prompt stands out after it was due.
-const PROMPT_STANDS: Span = Span(3_000);
+pub(crate) const PROMPT_STANDS: Span = Span(3_000);
 
 /// When the screen changes by itself: the earliest of what is shown.
 pub(crate) fn next_shown_change(model: &Model, now: Tick) -> Option<Tick> {

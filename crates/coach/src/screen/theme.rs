@@ -3,7 +3,8 @@
 //! Here: one style for each thing a colour is used for. Not here: any meaning that only a colour carries; words,
 //! signs and reversed fields say everything first. Blue and orange are told apart by colour-blind eyes too.
 //!
-//! **Invariant:** every ink has a contrast of at least 4.5 : 1 on its ground, by the formula of WCAG 2 (from memory).
+//! **Invariant:** every ink has a contrast of at least 4.5 : 1 on its ground, and one for the far view of at least 7 : 1, by
+//! the formula of WCAG 2 (from memory).
 
 use ratatui::style::{Color, Modifier, Style};
 
@@ -34,6 +35,10 @@ pub enum Colours {
 /// One style for each thing a colour is used for.
 #[derive(Copy, Clone, Debug, PartialEq, Eq)]
 pub struct Theme {
+    /// Which theme it is.
+    pub choice: ThemeChoice,
+    /// In how many colours.
+    pub colours: Colours,
     /// The ground, and plain text on it.
     pub plain: Style,
     /// What stands back.
@@ -162,13 +167,46 @@ impl Theme {
                 foam: Color::Black,
             },
         };
-        Theme::of(&shades)
+        Theme::of(choice, colours, &shades)
     }
 
-    fn of(shades: &Shades) -> Theme {
+    /// The same theme for somebody three metres away, perhaps in the sun: black and white, and no ink below 7 : 1.
+    ///
+    /// Of the sixteen colours nobody knows the shades: there it is the terminal's own two or black and white, and what
+    /// is a field stays one by being reversed. Without colour it is bold and reversed as ever. Neither can be computed.
+    #[must_use]
+    pub fn far(&self) -> Theme {
+        let indexed = Color::Indexed;
+        let (ground, text, quiet, good, warn) = match (self.choice, self.colours) {
+            (ThemeChoice::Mono, _) => return Theme::mono(),
+            (ThemeChoice::Dark, Colours::True) => {
+                (rgb(0x000000), rgb(0xffffff), rgb(0xc6ccd2), rgb(0x8fd0ff), rgb(0xffb040))
+            }
+            (ThemeChoice::Light, Colours::True) => {
+                (rgb(0xffffff), rgb(0x000000), rgb(0x383f46), rgb(0x003a70), rgb(0x7a2a00))
+            }
+            (ThemeChoice::Dark, Colours::TwoHundredFiftySix) => {
+                (indexed(16), indexed(231), indexed(252), indexed(117), indexed(215))
+            }
+            (ThemeChoice::Light, Colours::TwoHundredFiftySix) => {
+                (indexed(231), indexed(16), indexed(237), indexed(18), indexed(88))
+            }
+            (ThemeChoice::Dark, Colours::Sixteen) => return Theme { colours: self.colours, ..Theme::mono() },
+            (ThemeChoice::Light, Colours::Sixteen) => {
+                (Color::White, Color::Black, Color::Black, Color::Black, Color::Black)
+            }
+        };
+        let (number, on_field, alarm, key, liquid, foam) = (text, ground, warn, text, text, quiet);
+        let shades = Shades { ground, text, quiet, number, good, warn, on_field, alarm, key, liquid, foam };
+        Theme::of(self.choice, self.colours, &shades)
+    }
+
+    fn of(choice: ThemeChoice, colours: Colours, shades: &Shades) -> Theme {
         let ink = |color| Style::new().fg(color).bg(shades.ground);
         let field = |color| Style::new().fg(shades.on_field).bg(color);
         Theme {
+            choice,
+            colours,
             plain: ink(shades.text),
             quiet: ink(shades.quiet),
             strong: ink(shades.text).add_modifier(Modifier::BOLD),
@@ -188,6 +226,8 @@ impl Theme {
         let bold = plain.add_modifier(Modifier::BOLD);
         let field = bold.add_modifier(Modifier::REVERSED);
         Theme {
+            choice: ThemeChoice::Mono,
+            colours: Colours::default(),
             plain,
             quiet: plain,
             strong: bold,
@@ -240,26 +280,30 @@ mod tests {
     fn every_ink_can_be_read_on_its_ground_in_the_sun() {
         for choice in [ThemeChoice::Dark, ThemeChoice::Light] {
             for colours in [Colours::True, Colours::TwoHundredFiftySix] {
-                let theme = Theme::new(choice, colours);
-                for (name, style) in [
-                    ("plain", theme.plain),
-                    ("quiet", theme.quiet),
-                    ("strong", theme.strong),
-                    ("number", theme.number),
-                    ("good", theme.good),
-                    ("warn", theme.warn),
-                    ("alarm", theme.alarm),
-                    ("key", theme.key),
-                    ("chosen", theme.chosen),
-                    ("liquid", theme.liquid),
-                    ("foam", theme.foam),
-                ] {
-                    let ink = shade(style.fg.unwrap()).unwrap();
-                    let ground = shade(style.bg.unwrap()).unwrap();
-                    let contrast = contrast(ink, ground);
-                    assert!(contrast >= 4.5, "{choice:?} {colours:?} {name}: {contrast:.2}");
-                }
+                assert_contrast(&Theme::new(choice, colours), 4.5);
+                assert_contrast(&Theme::new(choice, colours).far(), 7.0);
             }
+        }
+    }
+
+    fn assert_contrast(theme: &Theme, at_least: f64) {
+        for (name, style) in [
+            ("plain", theme.plain),
+            ("quiet", theme.quiet),
+            ("strong", theme.strong),
+            ("number", theme.number),
+            ("good", theme.good),
+            ("warn", theme.warn),
+            ("alarm", theme.alarm),
+            ("key", theme.key),
+            ("chosen", theme.chosen),
+            ("liquid", theme.liquid),
+            ("foam", theme.foam),
+        ] {
+            let ink = shade(style.fg.unwrap()).unwrap();
+            let ground = shade(style.bg.unwrap()).unwrap();
+            let contrast = contrast(ink, ground);
+            assert!(contrast >= at_least, "{:?} {:?} {name}: {contrast:.2}", theme.choice, theme.colours);
         }
     }
 
@@ -269,5 +313,6 @@ mod tests {
         for style in [theme.plain, theme.warn, theme.alarm, theme.key, theme.liquid, theme.foam, theme.number] {
             assert_eq!((style.fg, style.bg), (None, None));
         }
+        assert_eq!(theme.far(), Theme { colours: Colours::default(), ..theme });
     }
 }

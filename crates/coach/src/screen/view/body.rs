@@ -486,7 +486,7 @@ pub(super) fn essential(model: &Model, now: Tick, buf: &mut Buffer, area: Rect) 
         _ => super::ended::essential(model, &mut column),
     }
     if column.area.height > 0 {
-        let text = format!("Space: {}", super::next_words(model, now));
+        let text = super::big_key(model, now);
         let last = Rect { y: column.area.bottom() - 1, height: 1, ..column.area };
         line(buf, last, &text, theme.quiet);
     }

@@ -100,7 +100,7 @@ fn header(model: &Model, buf: &mut Buffer, area: Rect) {
 }
 
 /// Whether what was done is on disk, in words.
-fn recorded_words(model: &Model) -> Cow<'static, str> {
+pub(crate) fn recorded_words(model: &Model) -> Cow<'static, str> {
     let store = &model.store;
     if store.in_memory > 0 {
         let acts = if store.in_memory == 1 { "act" } else { "acts" };
@@ -250,8 +250,18 @@ pub(crate) fn next_words(model: &Model, now: Tick) -> Cow<'static, str> {
         (Act::GiveUp(_), _) => "end this attempt".into(),
         (Act::Again, _) => format!("begin attempt {}", offer.attempt + 1).into(),
         (Act::Close, _) => "close the run".into(),
-        (Act::Nothing, _) => "leave".into(),
+        (Act::Nothing, _) => "nothing more; q leaves".into(),
     }
+}
+
+/// The big key with what it does now; at the end the one that leaves, which no pedal sends.
+pub(crate) fn big_key(model: &Model, now: Tick) -> String {
+    if is_over(model, now) { "q: leave".to_owned() } else { format!("Space: {}", next_words(model, now)) }
+}
+
+/// Whether there is nothing left to be done but to leave.
+fn is_over(model: &Model, now: Tick) -> bool {
+    model.on_bench.is_none() && model.run.offer(now).act == Act::Nothing
 }
 
 fn answer_words(model: &Model, act: &Act<'_>) -> Cow<'static, str> {
@@ -303,9 +313,16 @@ fn footer(model: &Model, now: Tick, buf: &mut Buffer, upper: Rect, lower: Rect) 
         }
     } else {
         let is_enter = matches!(model.entry, Entry::Words(_)) && !takes_used_words(model);
-        let key = if is_enter { "  ENTER  " } else { "  SPACE  " };
+        let is_over = is_over(model, now);
+        let key = if is_over {
+            "    Q    "
+        } else if is_enter {
+            "  ENTER  "
+        } else {
+            "  SPACE  "
+        };
         x = put(x, upper, key, theme.key, buf);
-        let words = next_words(model, now);
+        let words = if is_over { "leave; the run is closed".into() } else { next_words(model, now) };
         put(x + 1, upper, &words, theme.strong, buf);
     }
     if let Some(hint) = &model.hint {
@@ -381,4 +398,9 @@ pub(crate) fn draw_overlay(model: &Model, overlay: &Overlay, now: Tick, buf: &mu
 /// Whether the overlay needs the whole middle.
 pub(crate) fn overlay_title(overlay: &Overlay) -> &'static str {
     over::title(overlay)
+}
+
+/// The keys of an overlay and what they do.
+pub(crate) fn overlay_keys(overlay: &Overlay) -> &'static [(&'static str, &'static str)] {
+    over::keys_now(overlay)
 }
