@@ -37,7 +37,7 @@ pub use chance::Chance;
 pub use day::Day;
 pub use lines::{Killed, Lines, recorded, words_of};
 pub use program::{house, program};
-pub use site::{Done, Site};
+pub use site::{Done, Site, records};
 pub use terminal::{Ended, Terminal, keys};
 
 /// How long anything may take before a test gives it up. Never a measure of speed.

@@ -40,7 +40,15 @@ impl Site {
     /// A fresh one.
     #[expect(clippy::new_without_default, reason = "making a folder is more than a default")]
     pub fn new() -> Self {
-        Self { folder: tempfile::tempdir().unwrap() }
+        let site = Self { folder: tempfile::tempdir().unwrap() };
+        // Keys come as fast as the machine sends them: no second press is a bounce. Nothing is played.
+        fs::write(site.settings(), "[hands]\nbounce_ms = 0\n[voice]\non = false\n").unwrap();
+        site
+    }
+
+    /// The settings file.
+    pub fn settings(&self) -> PathBuf {
+        self.path().join("settings.toml")
     }
 
     /// The folder of everything.
@@ -61,6 +69,7 @@ impl Site {
             ("HOME", self.path().join("home")),
             ("XDG_DATA_HOME", self.path().join("home/share")),
             ("POURSIDE_DATA", self.data()),
+            ("POURSIDE_CONFIG", self.settings()),
             ("TERM", "xterm-256color".into()),
             ("LANG", "C.UTF-8".into()),
             ("TZ", "UTC".into()),

@@ -312,6 +312,23 @@ impl Terminal {
         assert_eq!((ended.code, &ended.signal), (0, &None), "{}", self.screen());
     }
 
+    /// When something came first since `from`; waits for it as long as `patience`.
+    pub fn came_since(&self, from: Instant, patience: Duration) -> Option<Instant> {
+        let end = Instant::now() + patience;
+        let mut state = self.state();
+        loop {
+            let first = state.came.iter().rev().take_while(|(at, _)| *at >= from).last();
+            if let Some((at, _)) = first {
+                return Some(*at);
+            }
+            let left = end.saturating_duration_since(Instant::now());
+            if left.is_zero() || state.is_silent {
+                return None;
+            }
+            state = self.shared.changed.wait_timeout(state, left).unwrap().0;
+        }
+    }
+
     /// How many bursts of bytes come within a while, and how many bytes; bytes that follow one another closely are one
     /// burst.
     pub fn listen(&self, span: Duration) -> (usize, usize) {

@@ -17,6 +17,8 @@ pub struct Cue {
     pub text: String,
     /// The moment it belongs to.
     pub at: Tick,
+    /// It only says that the moment of a clock has come: whoever speaks has planned for that.
+    pub is_clock: bool,
 }
 
 /// The kinds of cue.

@@ -21,6 +21,7 @@ pub mod model;
 pub mod neck;
 pub mod practice;
 pub mod shown;
+pub mod teach;
 pub mod theme;
 pub mod update;
 pub mod view;

@@ -149,6 +149,24 @@ pub enum Confirm {
     Leave,
 }
 
+/// What was being typed into the open step when Esc cleared it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct Cleared {
+    /// What stood there.
+    pub entry: Entry,
+    /// When its first sign was typed.
+    pub typing_since: Option<Tick>,
+}
+
+/// Something typed over the screen and left with Esc.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) enum Draft {
+    /// Words, and for what.
+    Words(Ask, Field),
+    /// What the reading of this event should have been.
+    Value(u32, Entry),
+}
+
 /// The whole state of the screen.
 #[derive(Clone, Debug)]
 pub struct Model {
@@ -164,7 +182,11 @@ pub struct Model {
     pub(crate) asked: Option<Asked>,
     /// When the first sign of the entry was typed.
     pub(crate) typing_since: Option<Tick>,
+    /// What Esc cleared: Esc again brings it back, as long as the same is asked.
+    pub(crate) cleared: Option<Cleared>,
     pub(crate) overlay: Option<Overlay>,
+    /// What was typed over the screen and left with Esc, until something is recorded.
+    pub(crate) drafts: Vec<Draft>,
     pub(crate) message: Option<Message>,
     /// What is possible, said after a key that does nothing.
     pub(crate) hint: Option<String>,
@@ -205,7 +227,9 @@ impl Model {
             entry: Entry::Nothing,
             asked: None,
             typing_since: None,
+            cleared: None,
             overlay: None,
+            drafts: Vec::new(),
             message,
             hint: None,
             refused: None,
@@ -284,6 +308,7 @@ impl Model {
         };
         self.asked = asked;
         self.typing_since = None;
+        self.cleared = None;
     }
 
     /// Whether letters are text now.

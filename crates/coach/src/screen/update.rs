@@ -8,7 +8,7 @@
 
 mod overlay;
 
-pub(crate) use overlay::{WrongLine, wrong_lines};
+pub(crate) use overlay::{WrongLine, asking, wrong_lines};
 
 use std::collections::BTreeMap;
 
@@ -18,10 +18,10 @@ use engine::{Act, Applied, ClockOf, Event, FindingKind, Moment, Phase, Refused, 
 use procedure::{ReadingId, ReadingKind, StepId, Wants};
 
 use super::cue::{Cue, CueKind};
-use super::entry::{Entry, Field, NumberEntry};
+use super::entry::{Entry, NumberEntry};
 use super::face::{self, next_shown_change, said, seconds_left};
 use super::keys::{self, Command, Key};
-use super::model::{Ask, Confirm, Message, MessageKind, Model, Overlay};
+use super::model::{Ask, Cleared, Confirm, Message, MessageKind, Model, Overlay};
 
 /// Something that comes in.
 #[derive(Clone, Debug)]
@@ -167,7 +167,12 @@ fn bell(model: &Model, fx: &mut Vec<Effect>) {
 }
 
 fn ring(model: &mut Model, kind: CueKind, text: &str, at: Tick, fx: &mut Vec<Effect>) {
-    fx.push(Effect::Cue(Cue { kind, text: text.to_owned(), at }));
+    sound(model, Cue { kind, text: text.to_owned(), at, is_clock: false }, fx);
+}
+
+fn sound(model: &mut Model, cue: Cue, fx: &mut Vec<Effect>) {
+    let (kind, at) = (cue.kind, cue.at);
+    fx.push(Effect::Cue(cue));
     // Without sound there is no pattern either: nothing would wake for it.
     if !model.options.quiet && !model.is_muted && model.bells.start(kind, at) {
         fx.push(Effect::Bell);
@@ -209,7 +214,7 @@ fn crossings(model: &mut Model, now: Tick, fx: &mut Vec<Effect>) {
             model.message = None;
             model.refused = None;
         }
-        ring(model, kind, &text, clock.due, fx);
+        sound(model, Cue { kind, text, at: clock.due, is_clock: true }, fx);
     }
 }
 
@@ -238,6 +243,7 @@ pub(crate) fn happen(model: &mut Model, event: Event, now: Moment, fx: &mut Vec<
             model.message = None;
             model.hint = None;
             model.refused = None;
+            model.drafts.clear();
             model.store.awaited += 1;
             // Kept first: what is said about it can wait for the disk, not the other way round.
             fx.push(Effect::Keep { event: event.clone(), at: now, corrected });
@@ -509,6 +515,8 @@ pub(crate) fn into_entry(entry: &mut Entry, key: Key, used: &[String]) -> bool {
 }
 
 fn obey(model: &mut Model, command: Command, now: Moment, fx: &mut Vec<Effect>) {
+    // What was possible before is no longer the question.
+    model.hint = None;
     match command {
         Command::Next => next(model, now, fx),
         Command::Undo => {
@@ -553,11 +561,7 @@ fn obey(model: &mut Model, command: Command, now: Moment, fx: &mut Vec<Effect>) 
             hint(model, if model.is_muted || model.options.quiet { "Sound is off." } else { "Sound is on." });
         }
         Command::Help => model.overlay = Some(Overlay::Help { from: 0 }),
-        Command::Cancel => {
-            model.entry.clear();
-            model.typing_since = None;
-            model.hint = None;
-        }
+        Command::Cancel => cancel(model),
         Command::Leave => {
             if model.is_recorded() && !model.entry.is_begun() {
                 fx.push(Effect::Leave);
@@ -578,12 +582,27 @@ pub(crate) fn hint(model: &mut Model, text: &str) {
 }
 
 fn ask_for(model: &mut Model, what: Ask) {
-    model.overlay = Some(Overlay::Ask { what, field: Field::default() });
+    model.overlay = Some(asking(model, what));
+}
+
+/// Clears what is being typed, or brings back what was: a clicker sends this key too.
+fn cancel(model: &mut Model) {
+    model.hint = None;
+    if model.entry.is_begun() {
+        let entry = model.entry.clone();
+        model.entry.clear();
+        model.cleared = Some(Cleared { entry, typing_since: model.typing_since.take() });
+        hint(model, "Cleared. Esc again brings it back.");
+    } else if let Some(cleared) = model.cleared.take() {
+        model.entry = cleared.entry;
+        model.typing_since = cleared.typing_since;
+        hint(model, "It is back. Esc clears it again.");
+    }
 }
 
 fn nothing_here(model: &mut Model, key: Key, now: Tick) {
-    let next = super::view::next_words(model, now);
-    model.hint = Some(format!("“{}” does nothing here. Space: {next}. ?: all keys.", key.name()));
+    let next = super::view::big_key(model, now);
+    model.hint = Some(format!("“{}” does nothing here. {next}. ?: all keys.", key.name()));
 }
 
 /// The next right thing.
@@ -591,7 +610,8 @@ fn next(model: &mut Model, now: Moment, fx: &mut Vec<Effect>) {
     let offer = model.run.offer(now.tick);
     let is_typed = model.entry.is_begun();
     match (&offer.act, offer.step) {
-        (Act::Nothing, _) => fx.push(Effect::Leave),
+        // A pedal sends this key too, and a pedal never leaves.
+        (Act::Nothing, _) => hint(model, "The run is closed: q leaves."),
         (Act::Answer(_), _) => submit(model, now, fx),
         (Act::Wait { .. } | Act::GiveUp(_), Some((_, step))) if is_typed && matches!(step.wants, Wants::Settle(_)) => {
             submit(model, now, fx);

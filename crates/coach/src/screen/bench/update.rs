@@ -129,7 +129,10 @@ impl BenchModel {
         at: Tick,
         deeds: &mut Vec<Deed>,
     ) {
-        deeds.push(Deed::Of(run.unwrap_or(self.focus), Effect::Cue(Cue { kind, text: text.clone(), at })));
+        deeds.push(Deed::Of(
+            run.unwrap_or(self.focus),
+            Effect::Cue(Cue { kind, text: text.clone(), at, is_clock: false }),
+        ));
         if !self.is_silent() && self.bells.start(kind, at) {
             deeds.push(Deed::Of(self.focus, Effect::Bell));
         }
@@ -235,7 +238,9 @@ impl BenchModel {
             return false;
         }
         if self.are_all_closed() {
-            deeds.push(Deed::Of(self.focus, Effect::Leave));
+            // A pedal sends this key too, and a pedal never leaves.
+            let text = "All tests are closed: q leaves.".to_owned();
+            self.notice = Some(Notice { run: None, text });
         } else {
             self.go_to_due(now, deeds);
         }

@@ -13,11 +13,10 @@ use engine::{Act, Event, Moment, Tick};
 use super::words::{LineWords, line_words};
 use super::{BenchModel, Member, Notice};
 use crate::screen::cue::{Cue, CueKind};
-use crate::screen::entry::Field;
 use crate::screen::keys::Key;
 use crate::screen::model::{Ask, MessageKind, Overlay};
 use crate::screen::shown::Deed;
-use crate::screen::update::{Effect, happen, say};
+use crate::screen::update::{Effect, asking, happen, say};
 
 /// Something this sample is too old for.
 #[derive(Copy, Clone, Debug, PartialEq, Eq)]
@@ -111,7 +110,10 @@ impl BenchModel {
             let text = format!("{}: {text}", self.members[n].name);
             if cue == CueKind::Result {
                 // The result itself has rung.
-                deeds.push(Deed::Of(n, Effect::Cue(Cue { kind: cue, text: text.clone(), at: now.tick })));
+                deeds.push(Deed::Of(
+                    n,
+                    Effect::Cue(Cue { kind: cue, text: text.clone(), at: now.tick, is_clock: false }),
+                ));
                 if n != self.focus {
                     self.notice = Some(Notice { run: Some(n), text });
                 }
@@ -169,7 +171,12 @@ impl BenchModel {
         if let Some(model) = &mut self.members[n].model {
             say(model, MessageKind::Refused, text.clone());
         }
-        let cue = Cue { kind: CueKind::Refused, text: format!("{}: {text}", self.members[n].name), at: now.tick };
+        let cue = Cue {
+            kind: CueKind::Refused,
+            text: format!("{}: {text}", self.members[n].name),
+            at: now.tick,
+            is_clock: false,
+        };
         deeds.push(Deed::Of(n, Effect::Cue(cue)));
         self.refused = Some(what);
     }
@@ -193,7 +200,7 @@ impl BenchModel {
             return false;
         };
         let what = Ask::OverruleReason(Box::new(Event::Again));
-        model.overlay = Some(Overlay::Ask { what, field: Field::default() });
+        model.overlay = Some(asking(model, what));
         true
     }
 

@@ -2,7 +2,7 @@
 //!
 //! Here: plain data. Not here: the file it is read from.
 
-use super::keymap::Keymap;
+use super::keymap::{BOUNCE_MS, Keymap};
 
 /// With what the program is led.
 #[derive(Copy, Clone, Debug, Default, PartialEq, Eq)]
@@ -57,7 +57,10 @@ pub struct Settings {
     pub confidence_at_least: u8,
     /// Which keys stand for what.
     pub keymap: Keymap,
-    /// Whether cues are made at all: somebody or something listens to them.
+    /// The same key of a pedal sooner than this after the last press is a bounce of its contact, in milliseconds; 0
+    /// takes every press.
+    pub bounce_ms: u64,
+    /// Whether cues are made: wished for, and, once it is known, somebody there who plays them.
     pub speaks: bool,
     /// Whether there is any source of lines.
     pub listens: bool,
@@ -79,7 +82,8 @@ impl Default for Settings {
             listen_ms: 4_000,
             confidence_at_least: 50,
             keymap: Keymap::default(),
-            speaks: false,
+            bounce_ms: BOUNCE_MS,
+            speaks: true,
             listens: false,
         }
     }

@@ -2,7 +2,7 @@
 //!
 //! Here: choosing in lists, typing reasons, saying yes or no. Not here: what is drawn.
 //!
-//! **Invariant:** Escape always closes an overlay and nothing has happened; only Enter, or `y` where something is
+//! **Invariant:** Escape always closes an overlay and nothing has happened, nor is what was typed lost; only Enter, or `y` where something is
 //! lost, makes something happen.
 
 use engine::{Event, Moment, Tick};
@@ -12,7 +12,7 @@ use super::{Effect, MessageKind, happen, hint, into_entry, not_taken, say};
 use crate::screen::bench::BENCH_BINDINGS;
 use crate::screen::entry::{Entry, Field};
 use crate::screen::keys::{self, Command, Key};
-use crate::screen::model::{Ask, Confirm, Model, Overlay};
+use crate::screen::model::{Ask, Confirm, Draft, Model, Overlay};
 
 /// What the list of what went wrong offers.
 #[derive(Copy, Clone, Debug, PartialEq, Eq)]
@@ -52,12 +52,13 @@ pub(crate) fn paste(model: &mut Model, text: &str, now: Tick) {
 /// A key while something lies over the screen.
 pub(crate) fn key(model: &mut Model, key: Key, now: Moment, fx: &mut Vec<Effect>) {
     if key == Key::Esc {
+        let left = model.overlay.take();
         // From the new value back to the list it was chosen from; from everywhere else to the screen.
-        model.overlay = match model.overlay.take() {
-            Some(Overlay::CorrectTo { .. }) => Some(Overlay::Correct { chosen: 0 }),
-            _ => None,
-        };
+        if matches!(left, Some(Overlay::CorrectTo { .. })) {
+            model.overlay = Some(Overlay::Correct { chosen: 0 });
+        }
         model.hint = None;
+        keep_draft(model, left);
         return;
     }
     let Some(overlay) = model.overlay.take() else { return };
@@ -71,6 +72,59 @@ pub(crate) fn key(model: &mut Model, key: Key, now: Moment, fx: &mut Vec<Effect>
         Overlay::CorrectTo { seq, reading, entry } => correct_to(model, seq, reading, entry, key, now, fx),
     };
 }
+
+// ---------------------------------------------------------------------------------------------- drafts
+
+/// Asks for words; those that were left with Esc stand there again.
+pub(crate) fn asking(model: &mut Model, what: Ask) -> Overlay {
+    let kept = take_draft(model, |draft| matches!(draft, Draft::Words(of, _) if is_same_question(of, &what)));
+    match kept {
+        Some(Draft::Words(_, field)) => {
+            hint(model, "These are your words from before; Backspace takes them away.");
+            Overlay::Ask { what, field }
+        }
+        _ => Overlay::Ask { what, field: Field::default() },
+    }
+}
+
+/// Keeps what was typed over the screen when it is closed without having happened.
+fn keep_draft(model: &mut Model, left: Option<Overlay>) {
+    let draft = match left {
+        Some(Overlay::Ask { what, field }) if !field.is_blank() => Draft::Words(what, field),
+        Some(Overlay::Confirm(Confirm::Discard(reason))) => Draft::Words(Ask::DiscardReason, Field::with(&reason)),
+        Some(Overlay::CorrectTo { seq, entry, .. }) if entry.is_begun() => Draft::Value(seq, entry),
+        _ => return,
+    };
+    take_draft(model, |kept| match (kept, &draft) {
+        (Draft::Words(kept, _), Draft::Words(what, _)) => is_same_question(kept, what),
+        (Draft::Value(kept, _), Draft::Value(seq, _)) => kept == seq,
+        _ => false,
+    });
+    model.drafts.push(draft);
+    hint(model, "What you typed is kept: open the same again, before anything else is recorded.");
+}
+
+fn take_draft(model: &mut Model, is_it: impl Fn(&Draft) -> bool) -> Option<Draft> {
+    let at = model.drafts.iter().position(is_it)?;
+    Some(model.drafts.remove(at))
+}
+
+/// Whether words for the one are words for the other: a reason belongs to the step or the reading, not to a moment.
+fn is_same_question(one: &Ask, other: &Ask) -> bool {
+    match (one, other) {
+        (Ask::OverruleReason(one), Ask::OverruleReason(other)) => match (one.as_ref(), other.as_ref()) {
+            (
+                Event::Done { step: one, .. } | Event::Answer { step: one, .. },
+                Event::Done { step: other, .. } | Event::Answer { step: other, .. },
+            ) => one == other,
+            (one, other) => one == other,
+        },
+        (Ask::CorrectReason { seq: one, .. }, Ask::CorrectReason { seq: other, .. }) => one == other,
+        (one, other) => one == other,
+    }
+}
+
+// ---------------------------------------------------------------------------------------------- keys
 
 /// The line chosen after a key in a list of `n`; the arrows and the page keys move.
 fn moved(chosen: usize, n: usize, key: Key) -> Option<usize> {
@@ -128,7 +182,7 @@ fn wrong(model: &mut Model, chosen: usize, key: Key) -> Option<Overlay> {
     };
     match lines.get(picked) {
         Some(WrongLine::Incident(incident)) => Some(Overlay::Confirm(Confirm::Incident(*incident))),
-        Some(WrongLine::Other) => Some(Overlay::Ask { what: Ask::DiscardReason, field: Field::default() }),
+        Some(WrongLine::Other) => Some(asking(model, Ask::DiscardReason)),
         Some(WrongLine::Close) => Some(Overlay::Confirm(Confirm::CloseWithoutResult)),
         None => Some(Overlay::Wrong { chosen }),
     }
@@ -137,7 +191,10 @@ fn wrong(model: &mut Model, chosen: usize, key: Key) -> Option<Overlay> {
 fn confirm(model: &mut Model, what: Confirm, key: Key, now: Moment, fx: &mut Vec<Effect>) -> Option<Overlay> {
     match key {
         Key::Char('y' | 'Y') => {}
-        Key::Char('n' | 'N') => return None,
+        Key::Char('n' | 'N') => {
+            keep_draft(model, Some(Overlay::Confirm(what)));
+            return None;
+        }
         _ => return Some(Overlay::Confirm(what)),
     }
     let event = match what {
@@ -214,7 +271,12 @@ fn correct(model: &mut Model, chosen: usize, key: Key) -> Option<Overlay> {
     };
     let kind = &model.run.edition().reading(taken.reading).kind;
     let entry = Entry::for_kind(kind, last, false);
-    Some(Overlay::CorrectTo { seq: taken.seq, reading: taken.reading, entry })
+    let (seq, reading) = (taken.seq, taken.reading);
+    let entry = match take_draft(model, |draft| matches!(draft, Draft::Value(of, _) if *of == seq)) {
+        Some(Draft::Value(_, entry)) => entry,
+        _ => entry,
+    };
+    Some(Overlay::CorrectTo { seq, reading, entry })
 }
 
 fn correct_to(
@@ -268,7 +330,7 @@ fn correct_to(
                 None => "The run stays where it is; what follows is computed anew.".to_owned(),
             };
             let what = Ask::CorrectReason { seq, reading, entry: value, follows };
-            Some(Overlay::Ask { what, field: Field::default() })
+            Some(asking(model, what))
         }
         Err(refused) => {
             not_taken(model, &refused.to_string(), now.tick, fx);
