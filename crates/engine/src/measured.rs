@@ -102,7 +102,7 @@ pub fn to_the_tenth(span: Span, up: bool) -> Span {
 /// use procedure::Wants;
 /// use quantity::Span;
 ///
-/// let shake = Wants::Hold { at_least: Span::from_secs(45), at_most: None, turns: None };
+/// let shake = Wants::Hold { at_least: Span::from_secs(45), at_most: None, turns: None, goes_on: false };
 /// assert!(judge_span(&shake, Span::from_secs(45)).unwrap().is_kept());
 /// assert_eq!(judge_span(&shake, Span::from_secs(38)).unwrap().to_string(), "38 s; at least 45 s");
 /// ```

@@ -229,7 +229,7 @@ impl Run {
         let step = self.edition.steps.get(cursor.step.0 as usize).filter(|_| at_step);
         let mut own: [Option<Clock>; 4] = [None; 4];
         match (step.map(|step| &step.wants), cursor.begun) {
-            (Some(Wants::Hold { at_least, at_most, turns }), Some(begun)) => {
+            (Some(Wants::Hold { at_least, at_most, turns, .. }), Some(begun)) => {
                 own[0] =
                     Some(Clock { of: ClockOf::Hold, side: Side::AtLeast, started: begun, due: begun.after(*at_least) });
                 own[1] = turns.as_ref().filter(|_| cursor.is_down).map(|turns| Clock {

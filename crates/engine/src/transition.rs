@@ -241,7 +241,7 @@ impl<'a> Transition<'a> {
                     }
                 }
             }
-            Wants::Hold { at_least, at_most, turns } => {
+            Wants::Hold { at_least, at_most, turns, .. } => {
                 let begun = self.state.cursor.begun.ok_or(Refused::NotBegun)?;
                 if let (Some(turns), true) = (turns, self.state.cursor.is_down) {
                     return Err(Refused::StillDown { down: turns.down.clone(), up: turns.up.clone() });

@@ -552,7 +552,7 @@ fn numbers(edition: &Edition, at: usize, act: &Act) -> Vec<(String, Body)> {
                 add("most", about, format!("How many {of}, at most?"), count(*at_most), &reason, &step.cites);
             }
         }
-        Wants::Hold { at_least, at_most, turns } => {
+        Wants::Hold { at_least, at_most, turns, .. } => {
             add("least", about, "How long, at least?".to_owned(), span(*at_least), &reason, &step.cites);
             if let Some(at_most) = at_most {
                 add("most", about, "How long, at most?".to_owned(), span(*at_most), &reason, &step.cites);

@@ -210,6 +210,8 @@ pub struct Reading {
     pub id: String,
     /// The question.
     pub ask: Text,
+    /// The question as it is spoken, where the written one is too long for it.
+    pub say: Option<Text>,
     /// What kind of answer.
     pub kind: ReadingKind,
     /// The lowest and the highest value that is usual on an ordinary job, both marks of the instrument. For practice
@@ -512,6 +514,9 @@ pub enum Wants {
         at_most: Option<Span>,
         /// Two positions that alternate while it lasts.
         turns: Option<Turns>,
+        /// Whether it leads on by itself once it has lasted long enough, if the person has set it so: nobody has to
+        /// look or act at its end.
+        goes_on: bool,
     },
     /// A duration measured by the person's own start and stop.
     Timed {
@@ -640,6 +645,8 @@ pub struct Limit {
     pub id: String,
     /// What it is.
     pub title: Text,
+    /// What it is called when it is spoken, where the title is too long for it.
+    pub say: Option<Text>,
     /// It starts when this step is done.
     pub from: StepId,
     /// It stops when this step is done.

@@ -105,6 +105,44 @@ const STACK_CASES: &[Case] = &[
         "hands_free_while_turning",
         &[("hold   = { at_least = \"5 s\" }\n", "hold   = { at_least = \"5 s\" }\n  hands  = \"free\"\n")],
     ),
+    // A wait that leads on by itself.
+    (
+        "goes_on_while_turning",
+        &[("hold   = { at_least = \"5 s\" }", "hold   = { at_least = \"5 s\", goes_on = true }")],
+    ),
+    (
+        "goes_on_with_busy_hands",
+        &[(
+            "hold   = { at_least = \"soak\" }\n  hands  = \"free\"",
+            "hold   = { at_least = \"soak\", goes_on = true }",
+        )],
+    ),
+    (
+        "goes_on_in_words",
+        &[("hold   = { at_least = \"soak\" }", "hold   = { at_least = \"soak\", goes_on = \"yes\" }")],
+    ),
+    (
+        "goes_on_while_something_comes_back",
+        &[(
+            "hold   = { at_least = \"soak\" }",
+            "hold   = { at_least = \"soak\", goes_on = true }\n  every  = { span = \"15 s\", cue = \"Stir\", source = \"ours\" }",
+        )],
+    ),
+    // What is spoken.
+    (
+        "step_long_to_say",
+        &[(
+            "  hold   = { at_least = \"soak\" }",
+            "  slip   = \"None\"\n  say    = \"Leave it there until it has soaked through to the middle, and see that nobody stirs it or takes it out\"\n  hold   = { at_least = \"soak\" }",
+        )],
+    ),
+    (
+        "limit_long_to_say",
+        &[(
+            "From the last portion",
+            "From the moment at which the very last portion came out of the truck that brought it",
+        )],
+    ),
     ("hands_neither", &[("hands  = \"free\"", "hands  = \"busy\"")]),
 ];
 

@@ -95,7 +95,7 @@ fn steps_take_their_limits_from_the_figures() {
     let wants = |step: &str| &edition.step(edition.step_named(step).unwrap()).wants;
     assert!(matches!(wants("strokes-1"), Wants::Count { at_least: 25, at_most: 25, pace: Some(Span(1000)), .. }));
     assert!(matches!(wants("taps-2"), Wants::Count { at_least: 10, at_most: 15, .. }));
-    let Wants::Hold { at_least, at_most: None, turns: Some(turns) } = wants("invert") else {
+    let Wants::Hold { at_least, at_most: None, turns: Some(turns), goes_on: false } = wants("invert") else {
         panic!("{:?}", wants("invert"))
     };
     assert_eq!((*at_least, turns.down_at_most), (Span::from_secs(45), Span::from_secs(5)));

@@ -169,7 +169,7 @@ fn item(step: &Step, stage: &str, round: u64, repeats: bool, rule: &MethodRule) 
     let short = said(step.say.as_ref().unwrap_or(&step.instruction));
     let text = step.mark.as_ref().map_or_else(|| short.clone(), said);
     let clock = match &step.wants {
-        Wants::Hold { at_least, at_most, turns } => Some(ClockSpec {
+        Wants::Hold { at_least, at_most, turns, .. } => Some(ClockSpec {
             at_least: *at_least,
             at_most: *at_most,
             down_at_most: turns.as_ref().map(|turns| turns.down_at_most),

@@ -278,11 +278,13 @@ impl Reader<'_> {
 
     fn limit(&mut self, node: &Node, ids: &mut Vec<Given<()>>) -> Option<Limit> {
         const KEYS: &[&str] = &[
-            "id", "title", "from", "to", "at_most", "finding", "discard", "void", "again", "!refuse", "!back", "source",
+            "id", "title", "say", "from", "to", "at_most", "finding", "discard", "void", "again", "!refuse", "!back",
+            "source",
         ];
         let fields = self.fields(node, "a limit", KEYS)?;
         let (id, fields) = self.identified(fields, "limit", ids);
         let title = self.need_text(&fields, "title", "title = \"From sampling to the start of the test\"");
+        let say = self.spoken(&fields, "title", title.as_ref());
         let at_most = fields.need(self, "at_most", "at_most = \"5 min\"");
         let at_most = at_most.and_then(|node| self.span(node, "at_most"));
         let from = fields.need(self, "from", "from = \"sample-ready\"").and_then(|node| self.step_named(node, "from"));
@@ -304,6 +306,7 @@ impl Reader<'_> {
         Some(Limit {
             id: id?,
             title: title?,
+            say,
             from: from?.0,
             to: to?.0,
             at_most: at_most?,

@@ -222,6 +222,15 @@ impl Reader<'_> {
         found
     }
 
+    /// `true` or `false`.
+    pub fn truth(&mut self, node: &Node, key: &str) -> Option<bool> {
+        let node = self.pick(node)?;
+        match node.kind {
+            Kind::Truth(truth) => Some(truth),
+            _ => self.wrong_kind(node, key, "true or false, without quotes", format!("write {key} = true")),
+        }
+    }
+
     /// A value of the wrong kind.
     pub fn wrong_kind<T>(&mut self, node: &Node, key: &str, expected: &str, help: impl Into<String>) -> Option<T> {
         self.push(

@@ -14,8 +14,20 @@ use super::tree::{Entry, Kind, Node};
 use crate::diagnose::Diagnostic;
 use crate::model::{Between, Beyond, Choice, Figure, Reading, ReadingKind, Table};
 
-const READING_KEYS: &[&str] =
-    &["kind", "ask", "unit", "graduation", "range", "typical", "choices", "at_most", "instrument", "shared", "source"];
+const READING_KEYS: &[&str] = &[
+    "kind",
+    "ask",
+    "say",
+    "unit",
+    "graduation",
+    "range",
+    "typical",
+    "choices",
+    "at_most",
+    "instrument",
+    "shared",
+    "source",
+];
 
 #[derive(Copy, Clone, PartialEq, Eq)]
 enum Asked {
@@ -148,6 +160,7 @@ impl Reader<'_> {
             }
         }
         let ask = self.need_text(&fields, "ask", "ask = \"Level in the neck\"");
+        let say = self.spoken(&fields, "ask", ask.as_ref());
         let instrument = fields.get("instrument").and_then(|node| self.verbatim_of(node, "instrument"));
         let kind = match asked {
             Asked::Number => self.scale(&fields).map(ReadingKind::Number),
@@ -172,7 +185,7 @@ impl Reader<'_> {
             self.cites(&fields, "source")
         };
         let id = entry.key.clone();
-        Some(Reading { id, ask: ask.unwrap_or_default(), kind: kind?, typical, instrument, shared, cites })
+        Some(Reading { id, ask: ask.unwrap_or_default(), say, kind: kind?, typical, instrument, shared, cites })
     }
 
     /// The name under which the runs of one sample share a reading or a result. A procedure uses each name once.

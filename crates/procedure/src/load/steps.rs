@@ -3,7 +3,7 @@
 //! **Invariant:** a step wants exactly one thing; its least is never more than its most; every figure it carries has
 //! a source.
 
-use quantity::{Exact, Unit};
+use quantity::{Exact, Span, Unit};
 
 use super::consequences::{Place, RULE_KEYS};
 use super::fields::{Fields, Reader, shown};
@@ -24,6 +24,8 @@ const STEP_KEYS: &[&str] = &[
 const WANTS: [&str; 5] = ["read", "count", "hold", "settle", "timed"];
 const MOST_STEPS: usize = 500;
 const MOST_ROUNDS: u32 = 1_000;
+/// In a wait no longer than this nobody begins anything else, so that the hands need not be said to be free.
+const SHORT_WAIT: Span = Span::from_secs(30);
 /// Moments of a sample that procedures share; others are as good, if more than one procedure marks them.
 const MOMENTS: [&str; 4] = ["first-portion", "last-portion", "composite", "moulded"];
 
@@ -232,8 +234,9 @@ impl Reader<'_> {
         let add = fields.get("add").map(|node| self.add(node));
         let carries_figure = ["count", "hold", "turns", "settle", "timed"].iter().any(|key| fields.get(key).is_some());
         let cites = if carries_figure { self.need_cites(&fields, "source") } else { self.cites(&fields, "source") };
-        let [too_soon, why, slip, caution, mark, say] =
-            ["too_soon", "why", "slip", "caution", "mark", "say"].map(|key| self.may_text(&fields, key));
+        let [too_soon, why, slip, caution, mark] =
+            ["too_soon", "why", "slip", "caution", "mark"].map(|key| self.may_text(&fields, key));
+        let say = self.spoken(&fields, "do", instruction.as_ref());
         Some(Step {
             id: name?,
             stage,
@@ -361,7 +364,7 @@ impl Reader<'_> {
         match entry.key.as_str() {
             "read" => self.reading_named(&entry.value, "read").map(|(reading, _)| Wants::Read(reading)),
             "count" => self.counted(&entry.value),
-            "hold" => self.held(&entry.value, fields.get("turns")),
+            "hold" => self.held(&entry.value, fields),
             "settle" => self.settle(&entry.value).map(Wants::Settle),
             _ => self.timed(&entry.value),
         }
@@ -411,9 +414,9 @@ impl Reader<'_> {
         Some(Wants::Count { of: of?, at_least: least?, at_most: most?, pace })
     }
 
-    fn held(&mut self, node: &Node, turns: Option<&Node>) -> Option<Wants> {
-        let turns = turns.map(|node| self.turns(node));
-        let fields = self.fields(node, "`hold`", &["at_least", "at_most"])?;
+    fn held(&mut self, node: &Node, step: &Fields) -> Option<Wants> {
+        let turns = step.get("turns").map(|node| self.turns(node));
+        let fields = self.fields(node, "`hold`", &["at_least", "at_most", "goes_on"])?;
         let least_node = fields.need(self, "at_least", "at_least = \"45 s\"");
         let least = least_node.and_then(|node| self.span(node, "at_least"));
         let most_node = fields.get("at_most");
@@ -427,7 +430,42 @@ impl Reader<'_> {
             Some(turns) => Some(turns?),
             None => None,
         };
-        Some(Wants::Hold { at_least: least?, at_most: most, turns })
+        let least = least?;
+        let goes_on = self.goes_on(&fields, step, least)?;
+        Some(Wants::Hold { at_least: least, at_most: most, turns, goes_on })
+    }
+
+    /// Whether a hold leads on by itself: only where nobody has to look or act while it lasts or at its end.
+    fn goes_on(&mut self, hold: &Fields, step: &Fields, least: Span) -> Option<bool> {
+        let Some(entry) = hold.entry("goes_on") else { return Some(false) };
+        let goes_on = self.truth(&entry.value, "goes_on")?;
+        let busy = [
+            ("turns", "the hands turn it, and its end is a turn"),
+            ("every", "something has to be done while it lasts"),
+            ("add", "something is counted while it lasts"),
+        ];
+        let why = match busy.into_iter().find_map(|(key, why)| Some((step.entry(key)?, why))) {
+            Some((entry, why)) => Some((entry.key_at.clone(), why)),
+            None if step.entry("hands").is_none() && least > SHORT_WAIT => {
+                Some((entry.key_at.clone(), "the hands are not said to be free"))
+            }
+            None => None,
+        };
+        if let Some((at, why)) = why.filter(|_| goes_on) {
+            let mut fault = Diagnostic::error("bad-wait", "only a wait that stands by itself leads on by itself");
+            fault = if at == entry.key_at {
+                fault.at(at, why)
+            } else {
+                fault.at(entry.key_at.clone(), "somebody has to confirm that this is over").also(at, why)
+            };
+            self.push(
+                fault
+                    .help("`goes_on = true` goes with a `hold` without `turns`, `every` and `add`")
+                    .help(format!("in a wait of more than {SHORT_WAIT} also write hands = \"free\"")),
+            );
+            return None;
+        }
+        Some(goes_on)
     }
 
     fn turns(&mut self, node: &Node) -> Option<Turns> {

@@ -17,6 +17,10 @@ use crate::nearest::nearest;
 
 /// The longest text a screen can make use of, in characters.
 const LONGEST: usize = 2_000;
+/// What takes some six seconds to say at 165 words a minute, in characters.
+const LONGEST_SAID: usize = 90;
+/// What a place to fill in counts for in that.
+const FILLED: usize = 6;
 
 impl Reader<'_> {
     /// A text that must be there.
@@ -28,6 +32,28 @@ impl Reader<'_> {
     /// A text that may be there.
     pub fn may_text(&mut self, fields: &Fields, key: &str) -> Option<Text> {
         self.text_of(fields.get(key)?, key)
+    }
+
+    /// The spoken form of the text under `key`, if it has one. What takes too long to say is a warning.
+    pub fn spoken(&mut self, fields: &Fields, key: &str, written: Option<&Text>) -> Option<Text> {
+        let say = self.may_text(fields, "say");
+        let (key, spoken) = if say.is_some() { ("say", say.as_ref()) } else { (key, written) };
+        let signs = |part: &Part| match part {
+            Part::Plain(text) => text.chars().count(),
+            _ => FILLED,
+        };
+        let signs: usize = spoken.iter().flat_map(|text| &text.parts).map(signs).sum();
+        if let Some(node) = fields.get(key).filter(|_| signs > LONGEST_SAID) {
+            let title = format!("`{key}` of {} takes longer to say than anybody listens", fields.what);
+            let fault = Diagnostic::warning("long-to-say", title)
+                .at(node.at.clone(), format!("{signs} characters; {LONGEST_SAID} are said in some six seconds"));
+            self.push(if key == "say" {
+                fault.help("shorten it: what to do, in a few words; the rest stands on the screen")
+            } else {
+                fault.help("add a short form to be spoken below it: say = \"…\"")
+            });
+        }
+        say
     }
 
     /// A text that must be there and has nothing to fill in but figures.

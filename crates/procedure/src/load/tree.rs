@@ -27,7 +27,7 @@ pub(super) enum Kind {
     Text(String),
     /// A whole or decimal number, as it is written.
     Number(String),
-    Truth,
+    Truth(bool),
     Moment,
     List(Vec<Node>),
     Table(Vec<Entry>),
@@ -47,7 +47,7 @@ impl Node {
         match &self.kind {
             Kind::Text(_) => "text in quotes",
             Kind::Number(_) => "a number",
-            Kind::Truth => "true or false",
+            Kind::Truth(_) => "true or false",
             Kind::Moment => "a date or a time of day",
             Kind::List(_) => "a list",
             Kind::Table(_) => "a table",
@@ -124,7 +124,7 @@ fn node(text: &str, at: Range<usize>, value: &DeValue) -> Node {
         DeValue::Integer(number) if number.radix() == 10 => Kind::Number(number.as_str().to_owned()),
         DeValue::Integer(number) => Kind::Number(number.to_string()),
         DeValue::Float(number) => Kind::Number(number.as_str().to_owned()),
-        DeValue::Boolean(_) => Kind::Truth,
+        DeValue::Boolean(truth) => Kind::Truth(*truth),
         DeValue::Datetime(_) => Kind::Moment,
         DeValue::Array(items) => Kind::List(items.iter().map(|item| node(text, item.span(), item.get_ref())).collect()),
         DeValue::Table(table) => Kind::Table(entries(text, table)),
