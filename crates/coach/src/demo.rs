@@ -423,7 +423,7 @@ mod shown {
     pub fn perform(demo: &'static Demo, data: PathBuf, options: Options, depth: Depth) -> Result<Shown, NotPlayed> {
         let mut player = Player::open(demo, data, options)?;
         tty::restore_on_panic();
-        let mut tty = Tty::enter()?;
+        let mut tty = Tty::enter(tty::Input::Terminal)?;
         let outcome = play(&mut player, &mut tty, depth);
         drop(tty);
         let (to_the_end, signal) = outcome?;
@@ -444,11 +444,12 @@ mod shown {
             let soonest = player.next_moment().into_iter().chain(next_change(&player.model, tick)).min();
             // Faster than the eye is no use.
             let pause = soonest.map(|soonest| clock.until(soonest).max(Duration::from_millis(15)));
-            let woken = tty.sleep(match (is_over, is_paused) {
+            let at_most = match (is_over, is_paused) {
                 (true, _) => Some(LAST_LOOK),
                 (false, true) => None,
                 (false, false) => pause,
-            });
+            };
+            let woken = tty.sleep(at_most, &[]);
             if woken.end.is_some() || woken.gone {
                 return Ok((is_over, woken.end.or(Some(1).filter(|_| woken.gone))));
             }

@@ -20,6 +20,7 @@ use clap_complete::Shell;
 use quantity::{System, Ties};
 
 use super::commands;
+use super::free::FreeArgs;
 use super::store::{Keeper, Trouble};
 use crate::screen::ThemeChoice;
 
@@ -90,6 +91,12 @@ pub enum Command {
     Demo(DemoArgs),
     /// List the methods that come with the program.
     Methods,
+    /// Say where the settings are and what is different in them; write the file with every setting and its default.
+    Config(super::config_command::ConfigArgs),
+    /// Teach the program the keys of a pedal, a clicker or a switch.
+    Keys(super::keys_command::KeysArgs),
+    /// Play every tone, words and a countdown; say what speaks and plays, what is missing and how to get it.
+    SoundCheck(super::sound_check::SoundCheckArgs),
     /// Print a completion script for a shell.
     Completions {
         /// The shell.
@@ -127,6 +134,9 @@ pub struct RunArgs {
     /// How the screen looks.
     #[command(flatten)]
     pub look: Look,
+    /// How the hands are kept free.
+    #[command(flatten)]
+    pub free: FreeArgs,
     /// Take the input from a file, in simulated time (for tests and demonstrations; implies --plain).
     #[arg(long, value_name = "FILE")]
     pub script: Option<PathBuf>,
@@ -160,6 +170,9 @@ pub struct SampleArgs {
     /// How the screen looks.
     #[command(flatten)]
     pub look: Look,
+    /// How the hands are kept free.
+    #[command(flatten)]
+    pub free: FreeArgs,
     /// Take the input from a file, in simulated time (for tests and demonstrations; implies --plain).
     #[arg(long, value_name = "FILE")]
     pub script: Option<PathBuf>,
@@ -327,6 +340,9 @@ pub struct ResumeArgs {
     /// How the screen looks.
     #[command(flatten)]
     pub look: Look,
+    /// How the hands are kept free.
+    #[command(flatten)]
+    pub free: FreeArgs,
     /// Take the input from a file (for runs that were opened by one; implies --plain).
     #[arg(long, value_name = "FILE")]
     pub script: Option<PathBuf>,
@@ -516,6 +532,9 @@ fn dispatch(cli: Cli) -> Result<ExitCode, Failure> {
         Some(Command::Check { files, format }) => commands::check(&files, format),
         Some(Command::Demo(args)) => commands::demo(data, args),
         Some(Command::Methods) => commands::methods(),
+        Some(Command::Config(args)) => super::config_command::config(&args),
+        Some(Command::Keys(args)) => super::keys_command::keys(&args),
+        Some(Command::SoundCheck(args)) => super::sound_check::sound_check(args),
         Some(Command::Completions { shell }) => {
             let mut script = Vec::new();
             clap_complete::generate(shell, &mut Cli::command(), "pourside", &mut script);

@@ -19,6 +19,8 @@ use super::cli::{
     CheckFormat, DemoArgs, Failure, Format, Look, ResumeArgs, RunArgs, ShotArgs, is_colourful, no_color, say,
 };
 use super::clock::{self, Timepiece};
+use super::free::FreeArgs;
+use super::keys_script::{self, KeyScript};
 use super::library::{self, Found, NotFound};
 use super::out::Depth;
 use super::sample_command;
@@ -27,7 +29,7 @@ use super::store::{self, Keeper, Known, LoadError, Named, Resumption, Trouble};
 use super::terminal::{self, Ended, Live};
 use super::{exam_command, exam_record};
 use super::{shot as picture, show as words};
-use crate::screen::{Colours, Input, Model, Options, view};
+use crate::screen::{Colours, Hands, Input, Model, Options, view};
 
 impl From<Trouble> for Failure {
     fn from(trouble: Trouble) -> Self {
@@ -94,7 +96,11 @@ pub fn run(data: Option<&Path>, args: RunArgs) -> Result<ExitCode, Failure> {
         return crate::line::command::run_script(script, &found, args.system, args.ties, data);
     }
     let edition = choose_edition(&found, args.system, &data)?;
-    let timepiece = timepiece(&args)?;
+    let keys = args.free.key_script()?;
+    let timepiece = match &keys {
+        Some(script) => Timepiece::by_hand(script.start, Tick(0)),
+        None => timepiece(&args)?,
+    };
     let opened = Moment { tick: Tick(0), wall: timepiece.now().wall };
     let run = Run::open(Arc::clone(&edition), args.ties, opened);
     let suggestions = suggested(&args.set)?;
@@ -110,7 +116,8 @@ pub fn run(data: Option<&Path>, args: RunArgs) -> Result<ExitCode, Failure> {
     if args.look.plain {
         return plain(keeper(), run, timepiece, &args.look, None, None);
     }
-    on_screen(Box::new(keeper), run, timepiece, &args.look, name, &data, None, suggestions)
+    let shown = Shown { run, name, resumed: None, suggestions };
+    on_screen(Box::new(keeper), shown, timepiece, &args.look, &args.free, keys.as_ref(), &data)
 }
 
 /// The edition of the unit system that was asked for, else the usual one.
@@ -166,13 +173,12 @@ fn suggested(set: &[String]) -> Result<BTreeMap<String, Vec<String>>, Failure> {
 /// `resume`.
 pub fn resume(data: Option<&Path>, args: ResumeArgs) -> Result<ExitCode, Failure> {
     let data = store::data_folder(data)?;
-    let script = args.script.as_deref();
     let sample = match &args.run {
         Some(name) => sample_command::find_sample(&data, name),
         None => sample_command::newest_open_sample(&data),
     };
     let named = match (&args.run, sample) {
-        (Some(_), Some(sample)) => return sample_command::resume(&sample, None, &args.look, script),
+        (Some(_), Some(sample)) => return sample_command::resume(&sample, None, &args),
         (Some(run), None) => find(&data, run)?,
         (None, sample) => match (newest_open(&data), sample) {
             // Names begin with day and minute. A run of a sample leads to the sample, with what is due in focus.
@@ -181,12 +187,12 @@ pub fn resume(data: Option<&Path>, args: ResumeArgs) -> Result<ExitCode, Failure
             {
                 run
             }
-            (_, Some(sample)) => return sample_command::resume(&sample, None, &args.look, script),
+            (_, Some(sample)) => return sample_command::resume(&sample, None, &args),
             (run, None) => run?,
         },
     };
     if let Some((sample, test)) = sample_command::sample_of_run(&data, &named) {
-        return sample_command::resume(&sample, Some(&test), &args.look, script);
+        return sample_command::resume(&sample, Some(&test), &args);
     }
     let resumed = Keeper::resume(&named.path).map_err(|why| unreadable(&named.path, &why))?;
     let Resumption { keeper, loaded, timepiece, said } = resumed;
@@ -201,7 +207,12 @@ pub fn resume(data: Option<&Path>, args: ResumeArgs) -> Result<ExitCode, Failure
         keeper.catch_up();
         keeper
     };
-    on_screen(Box::new(caught_up), loaded.run, timepiece, &args.look, named.name, &data, Some(said), BTreeMap::new())
+    let keys = args.free.key_script()?;
+    if keys.is_some() && timepiece.speed() != 0 {
+        return Err(not_by_keys());
+    }
+    let shown = Shown { run: loaded.run, name: named.name, resumed: Some(said), suggestions: BTreeMap::new() };
+    on_screen(Box::new(caught_up), shown, timepiece, &args.look, &args.free, keys.as_ref(), &data)
 }
 
 fn newest_open(data: &Path) -> Result<Named, Failure> {
@@ -217,28 +228,44 @@ fn find(data: &Path, run: &str) -> Result<Named, Failure> {
     store::find_run(data, run).map_err(|trouble| Failure::refused(trouble.what, trouble.hint))
 }
 
-#[expect(clippy::too_many_arguments, reason = "called twice, with what differs between a new run and one that goes on")]
-fn on_screen(
-    keeper: Box<dyn FnOnce() -> Keeper>,
+/// Keys from a file bring times of their own.
+pub(super) fn not_by_keys() -> Failure {
+    Failure::refused(
+        "this is not in the time of a file of keys, and such a file brings times of its own",
+        "Go on with it live; a file of keys only goes on with what one began.",
+    )
+}
+
+/// What a run on the screen starts from.
+struct Shown {
     run: Run,
-    timepiece: Timepiece,
-    look: &Look,
-    run_name: String,
-    data: &Path,
+    name: String,
     resumed: Option<String>,
     suggestions: BTreeMap<String, Vec<String>>,
+}
+
+fn on_screen(
+    keeper: Box<dyn FnOnce() -> Keeper>,
+    shown: Shown,
+    timepiece: Timepiece,
+    look: &Look,
+    free: &FreeArgs,
+    keys: Option<&KeyScript>,
+    data: &Path,
 ) -> Result<ExitCode, Failure> {
+    let Shown { run, name, resumed, suggestions } = shown;
+    let free = free.free(look, &timepiece);
     let options = Options {
         quiet: look.quiet,
-        theme: look.theme.choice(),
-        run_name,
+        theme: free.theme,
+        run_name: name,
         simulated: timepiece.said(),
         place: data.display().to_string(),
-        resumed,
+        resumed: [resumed, free.faults.clone()].into_iter().flatten().reduce(|a, b| format!("{a} {b}")),
     };
     let depth = colour_depth(look.theme, no_color());
-    let shown = Model::new(run, timepiece.now(), options).with_colours(terminal::colours(depth));
-    let records = Box::new(move || {
+    let model = Model::new(run, timepiece.now(), options).with_colours(terminal::colours(depth));
+    let records = move || {
         let keeper = keeper();
         let first = match keeper.trouble() {
             None => Input::Kept { entries: keeper.n_events_kept() },
@@ -247,8 +274,16 @@ fn on_screen(
         let words = with_earlier_words(suggestions, keeper.data(), keeper.edition(), keeper.name());
         let words = (!words.is_empty()).then_some((0, Input::Suggestions(words)));
         (keeper, std::iter::once((0, first)).chain(words).collect())
-    });
-    let live = Live { shown, timepiece, records, depth };
+    };
+    if let Some(script) = keys {
+        let (keeper, first) = records();
+        let shown = Hands::new(model, script.settings(free.settings));
+        let keeper = keys_script::play(script, shown, timepiece, keeper, first, &mut std::io::stdout().lock())
+            .map_err(|why| Failure::refused(format!("cannot write: {why}"), ""))?;
+        return take_leave(Ended::Left, keeper);
+    }
+    let rim = free.rim(&timepiece);
+    let live = Live { shown: Hands::new(model, free.settings), timepiece, records: Box::new(records), depth, rim };
     let (ended, keeper) = terminal::perform(live).map_err(|why| {
         Failure::refused(
             format!("cannot use this terminal: {why}"),

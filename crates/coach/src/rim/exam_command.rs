@@ -501,7 +501,7 @@ fn mark(
         let first = keeper.answer();
         (keeper, vec![first])
     });
-    let (ended, keeper) = terminal::perform(Live { shown, timepiece, records, depth }).map_err(|why| {
+    let (ended, keeper) = terminal::perform(Live { shown, timepiece, records, depth, rim: None }).map_err(|why| {
         Failure::refused(format!("cannot use this terminal: {why}"), "An exam is marked on a screen with keys.")
     })?;
     take_leave(ended, keeper)

@@ -10,7 +10,7 @@
 
 use std::time::Duration;
 
-use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
+use crossterm::event::{KeyCode, KeyEvent, KeyEventKind, KeyModifiers, MediaKeyCode, ModifierKeyCode};
 
 /// Bytes of a paste that are kept: more than the longest name or remark there is room for.
 pub const PASTED_AT_MOST: usize = 4096;
@@ -231,41 +231,140 @@ fn letter(last: u8) -> Option<KeyCode> {
     })
 }
 
-/// `ESC [ middle last`.
+/// `ESC [ middle last`: what xterm, the consoles and the kitty keyboard protocol send. What is no key is `None`.
 fn sequence(middle: &[u8], last: u8) -> Option<Sent> {
     let middle = std::str::from_utf8(middle).ok()?;
-    let mut numbers = middle.split(';').map(|number| number.split(':').next().and_then(|n| n.parse::<u32>().ok()));
-    let first = numbers.next().flatten();
-    let with = modifiers(numbers.next().flatten());
-    let code = match (last, first) {
-        (b'~', Some(n)) => match n {
-            1 | 7 => KeyCode::Home,
-            2 => KeyCode::Insert,
-            3 => KeyCode::Delete,
-            4 | 8 => KeyCode::End,
-            5 => KeyCode::PageUp,
-            6 => KeyCode::PageDown,
-            11..=15 => KeyCode::F(n as u8 - 10),
-            17..=21 => KeyCode::F(n as u8 - 11),
-            23..=24 => KeyCode::F(n as u8 - 12),
-            _ => return None,
-        },
-        (b'u', Some(n)) => match character(char::from_u32(n)?, with) {
-            Sent::Key(event) => return Some(Sent::Key(event)),
-            Sent::Pasted(_) => return None,
-        },
-        (b'Z', _) => return Some(key(KeyCode::BackTab, with | KeyModifiers::SHIFT)),
-        _ => letter(last)?,
+    let mut numbers = middle.split(';');
+    let number = |text: Option<&str>| text.and_then(|text| text.split(':').next()?.parse::<u32>().ok());
+    let first = number(numbers.next());
+    let second = numbers.next();
+    let with = modifiers(number(second));
+    // Kitty says after a colon whether it is pressed, repeated or let go.
+    let kind = match second.and_then(|text| text.split(':').nth(1)) {
+        Some("2") => KeyEventKind::Repeat,
+        Some("3") => KeyEventKind::Release,
+        _ => KeyEventKind::Press,
     };
-    Some(key(code, with))
+    let found = match (last, first) {
+        // Any key with something held, where xterm is told to send it so.
+        (b'~', Some(27)) => character(char::from_u32(number(numbers.next())?)?, with),
+        (b'~', Some(n)) => key(numbered(n)?, with),
+        (b'u', Some(n)) => match functional(n) {
+            Some(code) => key(code, with),
+            // The numbers from here to there are keys, never characters.
+            None if (0xe000..=0xf8ff).contains(&n) => return None,
+            None => character(char::from_u32(n)?, with),
+        },
+        (b'Z', _) => key(KeyCode::BackTab, with | KeyModifiers::SHIFT),
+        (b'E', None | Some(1)) => key(KeyCode::KeypadBegin, with),
+        // With another number before it, it is an answer of the terminal and no key.
+        (_, None | Some(1)) => key(letter(last)?, with),
+        _ => return None,
+    };
+    match found {
+        Sent::Key(event) => Some(Sent::Key(KeyEvent { kind, ..event })),
+        Sent::Pasted(_) => None,
+    }
+}
+
+/// The keys of VT220 and xterm, by their number before `~`.
+fn numbered(n: u32) -> Option<KeyCode> {
+    Some(match n {
+        1 | 7 => KeyCode::Home,
+        2 => KeyCode::Insert,
+        3 => KeyCode::Delete,
+        4 | 8 => KeyCode::End,
+        5 => KeyCode::PageUp,
+        6 => KeyCode::PageDown,
+        11..=15 => KeyCode::F(n as u8 - 10),
+        17..=21 => KeyCode::F(n as u8 - 11),
+        23..=26 => KeyCode::F(n as u8 - 12),
+        28..=29 => KeyCode::F(n as u8 - 13),
+        31..=34 => KeyCode::F(n as u8 - 14),
+        _ => return None,
+    })
+}
+
+/// The keys of the kitty keyboard protocol that are no characters.
+fn functional(n: u32) -> Option<KeyCode> {
+    const MEDIA: [MediaKeyCode; 13] = [
+        MediaKeyCode::Play,
+        MediaKeyCode::Pause,
+        MediaKeyCode::PlayPause,
+        MediaKeyCode::Reverse,
+        MediaKeyCode::Stop,
+        MediaKeyCode::FastForward,
+        MediaKeyCode::Rewind,
+        MediaKeyCode::TrackNext,
+        MediaKeyCode::TrackPrevious,
+        MediaKeyCode::Record,
+        MediaKeyCode::LowerVolume,
+        MediaKeyCode::RaiseVolume,
+        MediaKeyCode::MuteVolume,
+    ];
+    const MODIFIERS: [ModifierKeyCode; 14] = [
+        ModifierKeyCode::LeftShift,
+        ModifierKeyCode::LeftControl,
+        ModifierKeyCode::LeftAlt,
+        ModifierKeyCode::LeftSuper,
+        ModifierKeyCode::LeftHyper,
+        ModifierKeyCode::LeftMeta,
+        ModifierKeyCode::RightShift,
+        ModifierKeyCode::RightControl,
+        ModifierKeyCode::RightAlt,
+        ModifierKeyCode::RightSuper,
+        ModifierKeyCode::RightHyper,
+        ModifierKeyCode::RightMeta,
+        ModifierKeyCode::IsoLevel3Shift,
+        ModifierKeyCode::IsoLevel5Shift,
+    ];
+    Some(match n {
+        57358 => KeyCode::CapsLock,
+        57359 => KeyCode::ScrollLock,
+        57360 => KeyCode::NumLock,
+        57361 => KeyCode::PrintScreen,
+        57362 => KeyCode::Pause,
+        57363 => KeyCode::Menu,
+        57376..=57398 => KeyCode::F((n - 57376) as u8 + 13),
+        57399..=57408 => KeyCode::Char((b'0' + (n - 57399) as u8) as char),
+        57409 => KeyCode::Char('.'),
+        57410 => KeyCode::Char('/'),
+        57411 => KeyCode::Char('*'),
+        57412 => KeyCode::Char('-'),
+        57413 => KeyCode::Char('+'),
+        57414 => KeyCode::Enter,
+        57415 => KeyCode::Char('='),
+        57416 => KeyCode::Char(','),
+        57417 => KeyCode::Left,
+        57418 => KeyCode::Right,
+        57419 => KeyCode::Up,
+        57420 => KeyCode::Down,
+        57421 => KeyCode::PageUp,
+        57422 => KeyCode::PageDown,
+        57423 => KeyCode::Home,
+        57424 => KeyCode::End,
+        57425 => KeyCode::Insert,
+        57426 => KeyCode::Delete,
+        57427 => KeyCode::KeypadBegin,
+        57428..=57440 => KeyCode::Media(MEDIA[(n - 57428) as usize]),
+        57441..=57454 => KeyCode::Modifier(MODIFIERS[(n - 57441) as usize]),
+        _ => return None,
+    })
 }
 
 fn modifiers(number: Option<u32>) -> KeyModifiers {
     let bits = number.unwrap_or(1).saturating_sub(1);
     let mut with = KeyModifiers::NONE;
-    with.set(KeyModifiers::SHIFT, bits & 1 != 0);
-    with.set(KeyModifiers::ALT, bits & 2 != 0);
-    with.set(KeyModifiers::CONTROL, bits & 4 != 0);
+    for (bit, held) in [
+        (1, KeyModifiers::SHIFT),
+        (2, KeyModifiers::ALT),
+        (4, KeyModifiers::CONTROL),
+        (8, KeyModifiers::SUPER),
+        (16, KeyModifiers::HYPER),
+        (32, KeyModifiers::META),
+    ] {
+        with.set(held, bits & bit != 0);
+    }
     with
 }
 
@@ -313,6 +412,89 @@ mod tests {
         assert_eq!(read(&[b"\x1bx"]), [key(KeyCode::Char('x'), KeyModifiers::ALT)]);
         assert_eq!(read(&[b"\x1b[Z"]), [key(KeyCode::BackTab, KeyModifiers::SHIFT)]);
         assert_eq!(read(&[b"A"]), [key(KeyCode::Char('A'), KeyModifiers::SHIFT)]);
+    }
+
+    #[test]
+    fn the_keys_a_pedal_may_be_set_to_are_read() {
+        // xterm, "Control Sequences" (function keys of VT220); the kitty keyboard protocol, "Functional key definitions":
+        // from memory, and as crossterm 0.29 reads them.
+        for (bytes, code) in [
+            (&b"\x1b[25~"[..], KeyCode::F(13)),
+            (b"\x1b[26~", KeyCode::F(14)),
+            (b"\x1b[28~", KeyCode::F(15)),
+            (b"\x1b[29~", KeyCode::F(16)),
+            (b"\x1b[31~", KeyCode::F(17)),
+            (b"\x1b[34~", KeyCode::F(20)),
+            (b"\x1b[57376u", KeyCode::F(13)),
+            (b"\x1b[57387u", KeyCode::F(24)),
+            (b"\x1b[57398u", KeyCode::F(35)),
+            (b"\x1b[57414u", KeyCode::Enter),
+            (b"\x1b[57399u", KeyCode::Char('0')),
+            (b"\x1b[57408u", KeyCode::Char('9')),
+            (b"\x1b[57422u", KeyCode::PageDown),
+            (b"\x1b[57430u", KeyCode::Media(MediaKeyCode::PlayPause)),
+            (b"\x1b[57440u", KeyCode::Media(MediaKeyCode::MuteVolume)),
+            (b"\x1b[57454u", KeyCode::Modifier(ModifierKeyCode::IsoLevel5Shift)),
+            (b"\x1b[E", KeyCode::KeypadBegin),
+            (b"\x1b[27;1;13~", KeyCode::Enter),
+        ] {
+            assert_eq!(read(&[bytes]), [plain(code)], "{bytes:?}");
+        }
+        let held = KeyModifiers::CONTROL | KeyModifiers::SUPER;
+        assert_eq!(read(&[b"\x1b[57428;13u"]), [key(KeyCode::Media(MediaKeyCode::Play), held)]);
+        assert_eq!(read(&[b"\x1b[27;5;9~"]), [key(KeyCode::Tab, KeyModifiers::CONTROL)]);
+        assert_eq!(read(&[b"\x1b[25;2~"]), [key(KeyCode::F(13), KeyModifiers::SHIFT)]);
+        assert_eq!(read(&[b"\x1b[1;33A"]), [key(KeyCode::Up, KeyModifiers::META)]);
+    }
+
+    #[test]
+    fn a_repeat_and_a_release_are_told_from_a_press() {
+        for (bytes, kind) in [
+            (&b"\x1b[6;1:1~"[..], KeyEventKind::Press),
+            (b"\x1b[6;1:2~", KeyEventKind::Repeat),
+            (b"\x1b[6;1:3~", KeyEventKind::Release),
+        ] {
+            let event = KeyEvent::new_with_kind(KeyCode::PageDown, KeyModifiers::NONE, kind);
+            assert_eq!(read(&[bytes]), [Sent::Key(event)], "{bytes:?}");
+        }
+        let event = KeyEvent::new_with_kind(KeyCode::Char('b'), KeyModifiers::CONTROL, KeyEventKind::Repeat);
+        assert_eq!(read(&[b"\x1b[98;5:2u"]), [Sent::Key(event)]);
+        let event = KeyEvent::new_with_kind(KeyCode::Up, KeyModifiers::NONE, KeyEventKind::Release);
+        assert_eq!(read(&[b"\x1b[1;1:3A"]), [Sent::Key(event)]);
+    }
+
+    #[test]
+    fn an_answer_of_the_terminal_is_no_key() {
+        // Where the cursor stands; what the terminal is; a key nobody knows.
+        for bytes in [&b"\x1b[24;80R"[..], b"\x1b[?62;c", b"\x1b[?1u", b"\x1b[57357u", b"\x1b[63743u", b"\x1b[99~"] {
+            assert_eq!(read(&[bytes]), [], "{bytes:?}");
+        }
+    }
+
+    /// Everything the reader makes of bytes has a name that leads back to it.
+    #[test]
+    fn every_key_a_terminal_sends_can_be_named_and_found_again() {
+        use crate::screen::hands::keymap::{key_named, name_of};
+        let mut bytes: Vec<Vec<u8>> = (0..=0x7f_u8).map(|byte| vec![byte]).collect();
+        bytes.extend((0..=0x7f_u8).filter(|byte| !b"[O\x1b".contains(byte)).map(|byte| vec![0x1b, byte]));
+        let mut add = |text: String| bytes.push(text.into_bytes());
+        for held in 1..=64 {
+            (0..40).for_each(|n| add(format!("\x1b[{n};{held}~")));
+            (b'A'..=b'Z').for_each(|last| add(format!("\x1b[1;{held}{}", last as char)));
+            (57344..57460)
+                .chain([9, 13, 27, 32, 97, 127, 0xe9, 0xa0, 0x301])
+                .for_each(|n| add(format!("\x1b[{n};{held}u")));
+        }
+        (b'A'..=b'z').for_each(|last| add(format!("\x1bO{}", last as char)));
+        let mut n = 0;
+        for one in &bytes {
+            for sent in read(&[one]) {
+                let Sent::Key(event) = sent else { continue };
+                assert_eq!(key_named(&name_of(&event)), Some(event), "{one:?}: {}", name_of(&event));
+                n += 1;
+            }
+        }
+        assert!(n > 5_000, "{n} keys were read");
     }
 
     #[test]

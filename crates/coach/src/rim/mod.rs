@@ -7,6 +7,8 @@ pub mod cli;
 pub mod clock;
 mod commands;
 pub mod config;
+pub mod config_args;
+mod config_command;
 #[cfg(unix)]
 pub mod ears;
 mod exam_command;
@@ -14,7 +16,13 @@ mod exam_export;
 pub mod exam_record;
 pub mod frames;
 #[cfg(unix)]
+pub mod free;
+#[cfg(unix)]
+pub mod hands;
+#[cfg(unix)]
 pub mod keys;
+mod keys_command;
+pub mod keys_script;
 pub mod lapse;
 pub mod ledger;
 pub mod library;
@@ -30,6 +38,7 @@ pub mod sample_record;
 mod sample_report;
 pub mod shot;
 mod show;
+pub mod sound_check;
 pub mod speaker;
 pub mod store;
 pub mod terminal;

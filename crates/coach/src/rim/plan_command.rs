@@ -35,6 +35,7 @@ pub fn plan(data: Option<&Path>, args: PlanArgs) -> Result<ExitCode, Failure> {
         tests: args.tests,
         system: args.system,
         ties: None,
+        free: super::free::FreeArgs::default(),
         look: args.look,
         script: None,
         simulate: None,

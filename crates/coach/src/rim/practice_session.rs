@@ -118,7 +118,7 @@ pub fn practise(data: &Path, learner: &str, methods: Vec<Method>, args: &Practic
         let first = diary.answer();
         (diary, vec![first])
     });
-    let live = Live { shown, timepiece, records, depth };
+    let live = Live { shown, timepiece, records, depth, rim: None };
     let (ended, diary) = terminal::perform(live).map_err(|why| {
         Failure::refused(
             format!("cannot use this terminal: {why}"),
@@ -196,7 +196,7 @@ pub fn look_at_progress(methods: &[Method], history: &History, args: &PracticeAr
     let shown = ProgressModel::new(methods.iter().map(card).collect(), today, args.look.theme.choice())
         .with_colours(terminal::colours(depth));
     let timepiece = Timepiece::live(Tick(0));
-    let live = Live { shown, timepiece, records: Box::new(|| (Looking, Vec::new())), depth };
+    let live = Live { shown, timepiece, records: Box::new(|| (Looking, Vec::new())), depth, rim: None };
     let (ended, Looking) = terminal::perform(live).map_err(|why| {
         Failure::refused(format!("cannot use this terminal: {why}"), "“--plain” gives the same as text.")
     })?;

@@ -20,9 +20,11 @@ use quantity::{System, Ties};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
-use super::cli::{Failure, Look, SampleArgs, is_colourful, no_color, say};
+use super::cli::{Failure, Look, ResumeArgs, SampleArgs, is_colourful, no_color, say};
 use super::clock::{self, Timepiece};
-use super::commands::{colour_depth, with_earlier_words};
+use super::commands::{colour_depth, not_by_keys, with_earlier_words};
+use super::free::Free;
+use super::keys_script::{self, KeyScript};
 use super::library::{self, NotFound};
 use super::plan_command;
 use super::sample::{Chosen, NewSample, SampleResumption, Shelf, names_of};
@@ -34,7 +36,7 @@ use super::terminal::{self, Answer, Ended, Live, Records, kept};
 use crate::line::sample::{BenchTalk, Place};
 use crate::line::script::Script;
 use crate::line::{lead_sample, play_sample, script_text};
-use crate::screen::{BenchModel, BenchOptions, Colours, Input, Member, Shown, ThemeChoice};
+use crate::screen::{BenchModel, BenchOptions, Colours, Hands, Input, Member, Shown, ThemeChoice};
 
 // ---------------------------------------------------------------------------------------------- a new sample
 
@@ -54,9 +56,11 @@ pub fn sample(data: Option<&Path>, args: SampleArgs) -> Result<ExitCode, Failure
         None => None,
     };
     let plan = plan(&args, script.as_ref(), &data)?;
-    let timepiece = match &script {
-        Some((_, script)) => Timepiece::by_hand(script.head.start, Tick(0)),
-        None => timepiece(&args)?,
+    let keys = args.free.key_script()?;
+    let timepiece = match (&script, &keys) {
+        (Some((_, script)), _) => Timepiece::by_hand(script.head.start, Tick(0)),
+        (None, Some(keys)) => Timepiece::by_hand(keys.start, Tick(0)),
+        (None, None) => timepiece(&args)?,
     };
     let opened = Moment { tick: Tick(0), wall: timepiece.now().wall };
     let facts = facts_of(plan.site.as_ref().map(|(_, site)| site), plan.system, opened);
@@ -70,7 +74,7 @@ pub fn sample(data: Option<&Path>, args: SampleArgs) -> Result<ExitCode, Failure
         site: plan.site.map(|(text, _)| text),
         timepiece: timepiece.clone(),
         opened,
-        is_script: script.is_some(),
+        is_script: script.is_some() || keys.is_some(),
     };
     if let Some((path, script)) = script {
         let shelf = Shelf::create(new);
@@ -84,10 +88,13 @@ pub fn sample(data: Option<&Path>, args: SampleArgs) -> Result<ExitCode, Failure
         let (code, shelf) = lead_sample(bench, shelf, &timepiece, None)?;
         return ended(shelf, code);
     }
-    let mut options = bench_options(&args.look, &timepiece, &data, facts);
+    let free = args.free.free(&args.look, &timepiece);
+    let mut options = bench_options(&args.look, &free, &timepiece, &data, facts);
     (options.site, options.day) = (site.clone(), Date::of(opened.wall));
+    options.resumed.clone_from(&free.faults);
     let bench = BenchModel::new(members(&tests, ties), Vec::new(), 0, opened, options);
-    on_screen(bench, timepiece, &args.look, Box::new(move || Shelf::create(new)), Vec::new(), site)
+    let shown = OnScreen { bench, is_open: Vec::new(), site, free, keys };
+    on_screen(shown, timepiece, &args.look, Box::new(move || Shelf::create(new)))
 }
 
 fn read_script(path: &Path) -> Result<Script, Failure> {
@@ -218,7 +225,7 @@ fn timepiece(args: &SampleArgs) -> Result<Timepiece, Failure> {
     })
 }
 
-fn bench_options(look: &Look, timepiece: &Timepiece, data: &Path, facts: Facts) -> BenchOptions {
+fn bench_options(look: &Look, free: &Free, timepiece: &Timepiece, data: &Path, facts: Facts) -> BenchOptions {
     let job = match facts.get("job") {
         Some(Fact::Words(job)) => job.clone(),
         _ => "the sample".to_owned(),
@@ -226,7 +233,7 @@ fn bench_options(look: &Look, timepiece: &Timepiece, data: &Path, facts: Facts) 
     BenchOptions {
         sample: job,
         quiet: look.quiet,
-        theme: look.theme.choice(),
+        theme: free.theme,
         simulated: timepiece.said(),
         place: data.display().to_string(),
         resumed: None,
@@ -352,17 +359,25 @@ pub(super) fn planner_of(shelf: &Shelf, site: Option<&Site>) -> bench::planning:
     planner
 }
 
-fn on_screen(
+/// What a sample on the screen starts from.
+struct OnScreen {
     bench: BenchModel,
+    is_open: Vec<bool>,
+    site: Option<Site>,
+    free: Free,
+    keys: Option<KeyScript>,
+}
+
+fn on_screen(
+    shown: OnScreen,
     timepiece: Timepiece,
     look: &Look,
     shelf: Box<dyn FnOnce() -> Shelf>,
-    is_open: Vec<bool>,
-    site: Option<Site>,
 ) -> Result<ExitCode, Failure> {
+    let OnScreen { bench, is_open, site, free, keys } = shown;
     let depth = colour_depth(look.theme, no_color());
-    let shown = bench.with_colours(terminal::colours(depth), timepiece.now());
-    let records = Box::new(move || {
+    let bench = bench.with_colours(terminal::colours(depth), timepiece.now());
+    let records = move || {
         let mut shelf = shelf();
         if !is_open.is_empty() {
             shelf.catch_up(&is_open);
@@ -371,14 +386,24 @@ fn on_screen(
         // After the first screen: past runs are read for it.
         first.push((0, Input::Planner(Box::new(planner_of(&shelf, site.as_ref())))));
         (shelf, first)
-    });
-    let live = Live { shown, timepiece, records, depth };
-    let (how, shelf) = terminal::perform(live).map_err(|why| {
-        Failure::refused(
-            format!("cannot use this terminal: {why}"),
-            "“--plain” works without one: lines in, lines out.",
-        )
-    })?;
+    };
+    let (how, shelf) = if let Some(script) = keys {
+        let (shelf, first) = records();
+        let shown = Hands::new(bench, script.settings(free.settings));
+        let shelf = keys_script::play(&script, shown, timepiece, shelf, first, &mut std::io::stdout().lock())
+            .map_err(|why| Failure::refused(format!("cannot write: {why}"), ""))?;
+        (Ended::Left, shelf)
+    } else {
+        let rim = free.rim(&timepiece);
+        let shown = Hands::new(bench, free.settings);
+        let live = Live { shown, timepiece, records: Box::new(records), depth, rim };
+        terminal::perform(live).map_err(|why| {
+            Failure::refused(
+                format!("cannot use this terminal: {why}"),
+                "“--plain” works without one: lines in, lines out.",
+            )
+        })?
+    };
     match how {
         Ended::Left => {
             let mut text = format!("The sample is kept in {}\n", shelf.path().display());
@@ -459,7 +484,8 @@ fn standing(data: &Path, loaded: &LoadedSample) -> Option<(usize, usize)> {
 }
 
 /// `resume`, for a sample: all of its runs go on, with `focus` in focus.
-pub fn resume(named: &Named, focus: Option<&str>, look: &Look, script: Option<&Path>) -> Result<ExitCode, Failure> {
+pub fn resume(named: &Named, focus: Option<&str>, args: &ResumeArgs) -> Result<ExitCode, Failure> {
+    let (look, script) = (&args.look, args.script.as_deref());
     let resumed = Shelf::resume(&named.path, chosen).map_err(|why| {
         Failure::refused(format!("cannot read the sample in {}: {why}", named.path.display()), why.hint())
     })?;
@@ -499,12 +525,18 @@ pub fn resume(named: &Named, focus: Option<&str>, look: &Look, script: Option<&P
         let (code, shelf) = lead_sample(bench, shelf, &timepiece, Some(said))?;
         return ended(shelf, code);
     }
-    let mut options = bench_options(look, &timepiece, shelf.data(), facts);
+    let keys = args.free.key_script()?;
+    if keys.is_some() && timepiece.speed() != 0 {
+        return Err(not_by_keys());
+    }
+    let free = args.free.free(look, &timepiece);
+    let mut options = bench_options(look, &free, &timepiece, shelf.data(), facts);
     (options.site, options.day) = (site.clone(), Date::of(opened.wall));
     options.sample = shelf.name().to_owned();
-    options.resumed = Some(said);
+    options.resumed = Some(said).into_iter().chain(free.faults.clone()).reduce(|a, b| format!("{a} {b}"));
     let bench = BenchModel::new(members(shelf.tests(), opening.ties), runs, focus, now, options);
-    on_screen(bench, timepiece, look, Box::new(move || shelf), is_open, site)
+    let shown = OnScreen { bench, is_open, site, free, keys };
+    on_screen(shown, timepiece, look, Box::new(move || shelf))
 }
 
 /// A test of a sample that is on record, with its procedure as the site file sets it.

@@ -17,8 +17,11 @@ use engine::{Event, Moment, Tick};
 use procedure::ReadingId;
 
 use super::clock::Timepiece;
+use super::config::Listening;
 use super::frames::Frames;
+use super::hands::{ForRim, Rim, WithRim};
 use super::out::{Depth, Painter};
+use super::speaker::Sound;
 use super::store::{self, Keeper};
 use super::tty::{self, Sent, Tty};
 use crate::screen::{Colours, Deed, Effect, Input, Sensed, Shown};
@@ -55,7 +58,7 @@ impl<R: Records> Serves<Deed, Answer> for R {
                 answers.extend(self.keep(run, &event, at, corrected));
             }
             Deed::Of(run, Effect::MoveStore { folder }) => answers.extend(self.move_to(run, &folder, now)),
-            // Heard, where somebody listens: `hands` stands before the records.
+            // Heard where somebody speaks and listens: `WithRim` stands before the records.
             Deed::Of(_, Effect::Cue(_)) | Deed::Speak(_) | Deed::Publish(_) | Deed::Talk(_) => {}
             Deed::Of(_, Effect::Bell) => return Wish::Bell,
             Deed::Of(_, Effect::Suspend) => return Wish::Suspend,
@@ -110,6 +113,28 @@ pub struct Live<S: Shown, K> {
     pub records: Box<dyn FnOnce() -> (K, Vec<S::Answer>)>,
     /// What the terminal can show.
     pub depth: Depth,
+    /// Who speaks and who listens, for what is shown hands-free.
+    pub rim: Option<RimToBe>,
+}
+
+/// Mouth and ears, to be made once the first screen is painted.
+pub struct RimToBe {
+    /// Lines are read from standard input, so that it need not be a terminal.
+    pub reads_stdin: bool,
+    /// Makes them.
+    pub start: Box<dyn FnOnce() -> Rim>,
+}
+
+impl RimToBe {
+    /// What speaks, if sound is wanted, and what listens; none if nobody does.
+    pub fn of(sound: Option<Sound>, listening: Listening, clock: &Timepiece) -> Option<Self> {
+        if sound.is_none() && listening == Listening::default() {
+            return None;
+        }
+        let (reads_stdin, clock) = (listening.stdin, clock.clone());
+        let start = Box::new(move || Rim::start(sound.as_ref(), &listening, &clock));
+        Some(Self { reads_stdin, start })
+    }
 }
 
 /// How a run on the screen came to its end.
@@ -137,16 +162,31 @@ enum Coming<A> {
 /// # Errors
 ///
 /// If there is no terminal, or it cannot be set.
-pub fn perform<S: Shown, K: Serves<S::Deed, S::Answer>>(live: Live<S, K>) -> io::Result<(Ended, K)> {
+pub fn perform<S: Shown<Deed: ForRim>, K: Serves<S::Deed, S::Answer>>(live: Live<S, K>) -> io::Result<(Ended, K)> {
     tty::restore_on_panic();
-    let mut tty = Tty::enter()?;
-    let Live { shown, timepiece, records, depth } = live;
+    let Live { shown, timepiece, records, depth, rim } = live;
+    let reads_lines = rim.as_ref().is_some_and(|rim| rim.reads_stdin);
+    let mut tty = Tty::enter(if reads_lines { tty::Input::Any } else { tty::Input::Terminal })?;
     let mut screen = Screen { frames: Frames::new(Painter::new(tty.size(), depth)), shown, repaints: 0, timepiece };
     screen.draw(&mut tty)?;
     panic_if_asked();
 
-    // Only now, so that the first screen does not wait for the disk.
-    let (mut records, first) = records();
+    // Only now, so that the first screen does not wait for the disk, nor for whoever speaks and listens.
+    let (records, first) = records();
+    let mut records = WithRim { records, rim: rim.map(|rim| (rim.start)()) };
+    let ended = serve(&mut screen, &mut tty, &mut records, first);
+    // The terminal is given back before programs that speak or listen are ended.
+    drop(tty);
+    Ok((ended?, records.records))
+}
+
+/// Serves the outside world until the end.
+fn serve<S: Shown<Deed: ForRim>, K: Serves<S::Deed, S::Answer>>(
+    screen: &mut Screen<S>,
+    tty: &mut Tty,
+    records: &mut WithRim<K>,
+    first: Vec<S::Answer>,
+) -> io::Result<Ended> {
     let mut waiting: VecDeque<Coming<S::Answer>> = VecDeque::new();
     // A bench hands over first what it began before there were records.
     waiting.push_back(Coming::Sensed(Sensed::Wake));
@@ -156,23 +196,22 @@ pub fn perform<S: Shown, K: Serves<S::Deed, S::Answer>>(live: Live<S, K>) -> io:
     loop {
         let mut must_stop = false;
         while let Some(coming) = waiting.pop_front() {
-            match screen.take(coming, &mut records, &mut waiting) {
+            match screen.take(coming, records, &mut waiting) {
                 Next::GoOn => {}
                 Next::Stop => must_stop = true,
-                Next::Leave => return Ok((Ended::Left, records)),
+                Next::Leave => return Ok(Ended::Left),
             }
         }
         if must_stop {
-            tty.stop(true)?;
-            screen.begin_anew(&mut tty);
+            screen.stop(true, tty, &mut records.rim)?;
             continue;
         }
         if screen.repaints != screen.shown.repaints() {
             screen.repaints = screen.shown.repaints();
-            screen.begin_anew(&mut tty);
+            screen.begin_anew(tty);
         }
-        if screen.draw(&mut tty).is_err() {
-            return Ok((Ended::Gone, records));
+        if screen.draw(tty).is_err() {
+            return Ok(Ended::Gone);
         }
 
         let tick = screen.timepiece.tick();
@@ -182,25 +221,30 @@ pub fn perform<S: Shown, K: Serves<S::Deed, S::Answer>>(live: Live<S, K>) -> io:
             if next <= tick && due == Some(next) { pause.max(LEAST_SLEEP) } else { pause }
         });
         due = next;
-        let woken = tty.sleep(pause);
+        let woken = match &records.rim {
+            None => tty.sleep(pause, &[]),
+            Some(rim) => {
+                let pause = pause.into_iter().chain(rim.pause()).min();
+                tty.sleep(pause, &rim.fds())
+            }
+        };
 
         if let Some(signal) = woken.end {
-            return Ok((Ended::Signal(signal), records));
+            return Ok(Ended::Signal(signal));
         }
         if woken.gone {
-            return Ok((Ended::Gone, records));
+            return Ok(Ended::Gone);
         }
         if woken.stop {
-            tty.stop(false)?;
-            screen.begin_anew(&mut tty);
+            screen.stop(false, tty, &mut records.rim)?;
         } else if woken.continued {
             // Stopped without being asked; a shell may have set the terminal its own way meanwhile.
             tty.take()?;
-            screen.begin_anew(&mut tty);
+            screen.go_on(tty, &mut records.rim);
         }
         if woken.resized {
             // Also when the size is what it was: in between the terminal may have been smaller and cut the screen off.
-            screen.begin_anew(&mut tty);
+            screen.begin_anew(tty);
             waiting.push_back(Coming::Sensed(Sensed::Resize));
         }
         if due.is_some_and(|due: Tick| screen.timepiece.tick() >= due) {
@@ -215,8 +259,13 @@ pub fn perform<S: Shown, K: Serves<S::Deed, S::Answer>>(live: Live<S, K>) -> io:
                 waiting.push_back(Coming::Sensed(sensed));
             });
             if collected.is_err() {
-                return Ok((Ended::Gone, records));
+                return Ok(Ended::Gone);
             }
+        }
+        if let Some(rim) = &mut records.rim
+            && (woken.others || rim.pause().is_some_and(|pause| pause.is_zero()))
+        {
+            rim.collect(&screen.timepiece, &mut |sensed| waiting.push_back(Coming::Sensed(sensed)));
         }
     }
 }
@@ -251,6 +300,24 @@ impl<S: Shown> Screen<S> {
         let sent = tty.send(painter.bytes());
         painter.take();
         sent
+    }
+
+    /// Stops the program as Ctrl-Z would, in silence, until it is called back.
+    fn stop(&mut self, whole_job: bool, tty: &mut Tty, rim: &mut Option<Rim>) -> io::Result<()> {
+        if let Some(rim) = rim {
+            rim.hush(&self.timepiece);
+        }
+        tty.stop(whole_job)?;
+        self.go_on(tty, rim);
+        Ok(())
+    }
+
+    /// The program was stopped and goes on.
+    fn go_on(&mut self, tty: &mut Tty, rim: &mut Option<Rim>) {
+        self.begin_anew(tty);
+        if let Some(rim) = rim {
+            rim.go_on();
+        }
     }
 
     /// The terminal may show anything: draws everything again.

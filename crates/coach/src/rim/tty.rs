@@ -52,6 +52,15 @@ struct Before {
 /// The signals that end the program.
 const ENDING: [i32; 4] = [SIGTERM, SIGHUP, SIGINT, SIGQUIT];
 
+/// What standard input must be.
+#[derive(Copy, Clone, Debug, PartialEq, Eq)]
+pub enum Input {
+    /// The terminal: else nobody sits there.
+    Terminal,
+    /// Anything, as lines are read from it; keys come from the terminal that standard output leads to.
+    Any,
+}
+
 /// What woke the program.
 #[derive(Copy, Clone, Debug, Default, PartialEq, Eq)]
 pub struct Woken {
@@ -67,6 +76,8 @@ pub struct Woken {
     pub continued: bool,
     /// The program is asked to stop.
     pub stop: bool,
+    /// Something else that was waited for has something to read.
+    pub others: bool,
 }
 
 /// A terminal that was taken over.
@@ -87,13 +98,13 @@ pub struct Tty {
 }
 
 impl Tty {
-    /// Takes the terminal over: raw mode, the other screen.
+    /// Takes the terminal over: raw mode, the other screen. `input` says what standard input must be.
     ///
     /// # Errors
     ///
     /// If standard input or output is no terminal, or it cannot be opened or set.
-    pub fn enter() -> io::Result<Self> {
-        if !isatty(io::stdin()) || !isatty(io::stdout()) {
+    pub fn enter(input: Input) -> io::Result<Self> {
+        if (input == Input::Terminal && !isatty(io::stdin())) || !isatty(io::stdout()) {
             return Err(io::Error::other("this is no terminal"));
         }
         let file = open()?;
@@ -210,8 +221,8 @@ impl Tty {
         Ok(())
     }
 
-    /// Sleeps until there is input, a signal, room for what is unsent, or the time is over.
-    pub fn sleep(&mut self, at_most: Option<Duration>) -> Woken {
+    /// Sleeps until there is input, also from `others`, a signal, room for what is unsent, or the time is over.
+    pub fn sleep(&mut self, at_most: Option<Duration>, others: &[BorrowedFd<'_>]) -> Woken {
         let rest = self.keys.patience().map(|patience| patience.saturating_sub(self.heard.elapsed()));
         let at_most = [at_most, rest].into_iter().flatten().min();
         let mut wanted = PollFlags::IN;
@@ -222,13 +233,22 @@ impl Tty {
             tv_sec: span.as_secs().try_into().unwrap_or(i64::MAX),
             tv_nsec: span.subsec_nanos().into(),
         });
-        let mut ready = [PollFd::new(&self.file, wanted), PollFd::new(&self.signals, PollFlags::IN)];
+        let mut always = [PollFd::new(&self.file, wanted), PollFd::new(&self.signals, PollFlags::IN)];
+        let mut all;
+        let ready = if others.is_empty() {
+            always.as_mut_slice()
+        } else {
+            all = always.to_vec();
+            all.extend(others.iter().map(|other| PollFd::from_borrowed_fd(*other, PollFlags::IN)));
+            all.as_mut_slice()
+        };
         // Interrupted by a signal: its flag says which.
-        let _ = poll(&mut ready, timeout.as_ref());
+        let _ = poll(ready, timeout.as_ref());
         let [terminal, signals] = [ready[0].revents(), ready[1].revents()];
+        let others = ready[2..].iter().any(|other| !other.revents().is_empty());
         let readable = terminal.contains(PollFlags::IN);
         // The rest of a key that does not come is news as well.
-        let mut woken = Woken { input: readable || rest.is_some(), ..Woken::default() };
+        let mut woken = Woken { input: readable || rest.is_some(), others, ..Woken::default() };
         woken.gone = terminal.intersects(PollFlags::HUP | PollFlags::ERR | PollFlags::NVAL) && !readable;
         if terminal.contains(PollFlags::OUT) && self.push().is_err() {
             woken.gone = true;

@@ -295,7 +295,10 @@ fn the_last_close_ends_the_sample_and_the_big_key_leads_on_before() {
     let deeds = desk.take_deeds();
     assert_eq!(deeds.iter().filter(|deed| matches!(deed, Deed::Finish { .. })).count(), 1);
     desk.space();
-    assert!(desk.take_deeds().iter().any(|deed| matches!(deed, Deed::Of(_, Effect::Leave))));
+    let leaves = |deeds: Vec<Deed>| deeds.iter().any(|deed| matches!(deed, Deed::Of(_, Effect::Leave)));
+    assert!(!leaves(desk.take_deeds()), "a pedal sends that key too");
+    desk.sees("All tests are closed: q leaves.").keys("q");
+    assert!(leaves(desk.take_deeds()));
 }
 
 #[test]

@@ -45,7 +45,10 @@ fn the_whole_method_by_keys_alone_gives_the_hand_calculation() {
     desk.space();
     assert_eq!(desk.model.run.phase(), Phase::Closed { with_result: true });
     desk.take_effects();
-    desk.space();
+    // A pedal goes on pressing the same key: it never leaves.
+    desk.space().enter().press(KeyCode::PageDown);
+    assert_eq!(desk.take_effects(), []);
+    desk.sees("The run is closed: q leaves.").keys("q");
     assert_eq!(desk.take_effects(), [Effect::Leave]);
 }
 
