@@ -169,7 +169,7 @@ fn the_screen_killed_again_and_again_loses_no_recorded_reading_and_comes_to_the_
             terminal.perform_all(&acts[n..=n], &mut n);
         }
         if n == acts.len() {
-            terminal.press(&["Space"]);
+            terminal.press(&["q"]);
             assert_eq!(terminal.wait_end().code, 0, "{}", terminal.screen());
             break;
         }

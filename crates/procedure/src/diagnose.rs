@@ -256,7 +256,7 @@ pub fn line_and_column(text: &str, byte: usize) -> (usize, usize) {
 }
 
 /// The nearest range inside the text that cuts no character.
-pub(crate) fn within(text: &str, at: &Range<usize>) -> Range<usize> {
+pub fn within(text: &str, at: &Range<usize>) -> Range<usize> {
     let mut start = at.start.min(text.len());
     while !text.is_char_boundary(start) {
         start -= 1;

@@ -2,7 +2,8 @@
 //!
 //! Holds the language: reading a file ([`load`]), its expressions ([`expr`]), what it means once
 //! checked ([`model`]) and how its faults are explained ([`diagnose`]). What is loaded is complete:
-//! every name is resolved, every unit agrees, every figure names its source.
+//! every name is resolved, every unit agrees, every figure names its source. Files of other kinds that people write
+//! are taken apart in the same manner ([`reading`]).
 //!
 //! Knows no clock, no screen, no disk: text comes in, a checked procedure or a list of faults goes out.
 //!
@@ -14,6 +15,7 @@ pub mod expr;
 pub mod load;
 pub mod model;
 pub mod nearest;
+pub mod reading;
 
 pub use diagnose::{Diagnostic, Severity};
 pub use load::{Amended, Amendment, Checked, amend, check};

@@ -8,11 +8,12 @@
 
 use procedure::diagnose::Diagnostic;
 use procedure::nearest::nearest;
+use procedure::reading::{Key, Part, listed, said};
 use quantity::Quantity;
 use toml::de::DeValue;
 
 use super::known::{ANYTHING, Measure, OTHER_RESULTS, OTHER_WORDS, RESULTS};
-use super::reader::{Key, Part, Reader, said};
+use super::reader::Reader;
 use super::{CheckTest, Limit};
 use crate::written::{NotATolerance, Tolerance, Written};
 
@@ -23,12 +24,12 @@ impl<'t> Reader<'t> {
     /// Every `[[limit]]`.
     pub fn limits(&mut self, root: &Part<'t>) -> Vec<Limit> {
         let mut limits: Vec<(Limit, std::ops::Range<usize>)> = Vec::new();
-        for part in self.parts(root, "limit", "a limit", LIMIT_KEYS) {
+        for part in self.file.parts(root, "limit", "a limit", LIMIT_KEYS) {
             let Some(limit) = self.limit(&part) else { continue };
             let same = |(other, _): &&(Limit, _)| other.result == limit.result && other.method == limit.method;
             if let Some((_, first)) = limits.iter().find(same) {
                 let first = first.clone();
-                self.push(
+                self.file.push(
                     Diagnostic::error("duplicate", format!("there are two limits for `{}`", limit.result))
                         .at(part.at.clone(), "the second one")
                         .also(first, "the first one")
@@ -43,10 +44,10 @@ impl<'t> Reader<'t> {
     }
 
     fn limit(&mut self, part: &Part<'t>) -> Option<Limit> {
-        let named = self.need(part, "result", "result = \"slump\"").cloned();
+        let named = self.file.need(part, "result", "result = \"slump\"").cloned();
         let named = named.and_then(|key| self.result(&key));
         let method = self.method_of(part, "method");
-        let source = self.line_of(part, "source");
+        let source = self.file.line_of(part, "source");
         let check_test = self.check_test(part);
         let (result, measure) = named?;
         let to_nearest = self.positive_of(part, "to_nearest", measure);
@@ -59,10 +60,10 @@ impl<'t> Reader<'t> {
         if let (Some(least), Some(most)) = (&at_least, &at_most)
             && least.amount.value > most.amount.value
         {
-            let place = |name: &str| part.key(name).map(|key| self.place(key.value));
+            let place = |name: &str| part.key(name).map(|key| self.file.place(key.value));
             let (from, to) =
                 (place("at_least").unwrap_or(part.at.clone()), place("at_most").unwrap_or(part.at.clone()));
-            self.push(
+            self.file.push(
                 Diagnostic::error("wrong-limits", format!("no {result} can be at least {least} and at most {most}"))
                     .at(to, "this is the smaller one")
                     .also(from, "and this the larger one")
@@ -81,7 +82,7 @@ impl<'t> Reader<'t> {
 
     /// The result a limit is for, and what kind of amount that is.
     fn result(&mut self, key: &Key<'t>) -> Option<(String, Option<Measure>)> {
-        let name = self.line("result", key.value)?;
+        let name = self.file.line("result", key.value)?;
         if let Some((_, measure)) = RESULTS.iter().find(|(known, _)| *known == name) {
             return Some((name.to_owned(), Some(*measure)));
         }
@@ -90,9 +91,9 @@ impl<'t> Reader<'t> {
         }
         let other = OTHER_WORDS.iter().find(|(word, _)| *word == name).map(|(_, meant)| *meant);
         let near = other.or_else(|| nearest(name, RESULTS.iter().map(|(known, _)| *known)));
-        let at = self.place(key.value);
+        let at = self.file.place(key.value);
         if let Some(near) = near {
-            self.push(
+            self.file.push(
                 Diagnostic::error("unknown-name", format!("no method reports a result called `{}`", said(name)))
                     .at(at, "not the name of a result")
                     .help(format!("did you mean \"{near}\"?")),
@@ -104,10 +105,10 @@ impl<'t> Reader<'t> {
                 .map(|(id, measure)| (id.to_string(), Some(*measure)));
         }
         let known: Vec<&str> = RESULTS.iter().map(|(known, _)| *known).collect();
-        self.push(
+        self.file.push(
             Diagnostic::warning("unknown-name", format!("no method of this program reports `{}`", said(name)))
                 .at(at, "kept for a procedure of your own that reports it")
-                .help(format!("results of this program: {}", super::reader::listed(&known))),
+                .help(format!("results of this program: {}", listed(&known))),
         );
         Some((name.to_owned(), None))
     }
@@ -115,7 +116,7 @@ impl<'t> Reader<'t> {
     fn between_bounds(&mut self, part: &Part<'t>, measure: Option<Measure>) -> Option<Bounds> {
         if part.key("at_least").is_none() && part.key("at_most").is_none() {
             let example = measure.unwrap_or(ANYTHING).example(self.system);
-            self.push(
+            self.file.push(
                 Diagnostic::error("missing-key", "this limit limits nothing")
                     .at(part.at.clone(), "expected at_least, at_most or both")
                     .help(format!("add a line such as: at_most = \"{example}\""))
@@ -140,7 +141,7 @@ impl<'t> Reader<'t> {
 
     fn around_a_target(&mut self, part: &Part<'t>, measure: Option<Measure>) -> Option<Bounds> {
         if let Some(key) = part.key("at_least").or(part.key("at_most")) {
-            self.push(
+            self.file.push(
                 Diagnostic::error("wrong-limits", "a limit is written with bounds or with a target, not with both")
                     .at(key.at.clone(), "a bound beside a target")
                     .help("take this away, or write at_least and at_most alone"),
@@ -149,8 +150,8 @@ impl<'t> Reader<'t> {
         }
         let measured = measure.unwrap_or(ANYTHING);
         let example = measured.example(self.system);
-        let target_key = self.need(part, "target", &format!("target = \"{example}\"")).cloned();
-        let tolerance_key = self.need(part, "tolerance", "tolerance = \"± 1.5 %\"").cloned();
+        let target_key = self.file.need(part, "target", &format!("target = \"{example}\"")).cloned();
+        let tolerance_key = self.file.need(part, "tolerance", "tolerance = \"± 1.5 %\"").cloned();
         let target = self.amount_of(part, "target", measure);
         let (target_key, tolerance_key) = (target_key?, tolerance_key?);
         let tolerance = self.tolerance(&tolerance_key, measure);
@@ -163,10 +164,13 @@ impl<'t> Reader<'t> {
         };
         let (least, most) = (bound(&tolerance.minus, false), bound(&tolerance.plus, true));
         if least.is_none() || most.is_none() {
-            self.push(
+            self.file.push(
                 Diagnostic::error("wrong-limits", "target and tolerance are not written to the same places")
-                    .at(self.place(tolerance_key.value), format!("added to {target}, this ends between two places"))
-                    .also(self.place(target_key.value), "the target")
+                    .at(
+                        self.file.place(tolerance_key.value),
+                        format!("added to {target}, this ends between two places"),
+                    )
+                    .also(self.file.place(target_key.value), "the target")
                     .help("write the bounds out as the specification means them: at_least and at_most"),
             );
             return None;
@@ -176,8 +180,8 @@ impl<'t> Reader<'t> {
     }
 
     fn tolerance(&mut self, key: &Key<'t>, measure: Option<Measure>) -> Option<Tolerance> {
-        let text = self.line("tolerance", key.value)?;
-        let at = self.place(key.value);
+        let text = self.file.line("tolerance", key.value)?;
+        let at = self.file.place(key.value);
         let unit = measure.unwrap_or(ANYTHING).example(self.system).rsplit(' ').next().unwrap_or("in");
         let example = if unit.starts_with(|first: char| first.is_ascii_digit()) {
             "tolerance = \"± 0.02\"".to_owned()
@@ -191,7 +195,7 @@ impl<'t> Reader<'t> {
                 (fits(&tolerance.plus) && fits(&tolerance.minus)).then_some(tolerance)
             }
             Err(NotATolerance::NoSigns) => {
-                self.push(
+                self.file.push(
                     Diagnostic::error("wrong-limits", format!("\"{}\" is no tolerance", said(text)))
                         .at(at, NotATolerance::NoSigns.to_string())
                         .help(format!("write {example}")),
@@ -200,7 +204,7 @@ impl<'t> Reader<'t> {
             }
             Err(NotATolerance::Amount(why)) => {
                 let fault = self.not_written(&why, text, at, "± 1.5 %").help(format!("write {example}"));
-                self.push(fault);
+                self.file.push(fault);
                 None
             }
         }
@@ -215,14 +219,14 @@ impl<'t> Reader<'t> {
             DeValue::String(word) if word == "average" => CheckTest::Averages,
             DeValue::String(word) => {
                 let fault = Diagnostic::error("unknown-word", format!("`check_test` cannot be \"{}\"", said(word)))
-                    .at(self.place(key.value), "expected true, false or \"average\"");
-                self.push(match nearest(word, ["average"]) {
+                    .at(self.file.place(key.value), "expected true, false or \"average\"");
+                self.file.push(match nearest(word, ["average"]) {
                     Some(near) => fault.help(format!("did you mean \"{near}\"?")),
                     None => fault.help(help),
                 });
                 CheckTest::NotStated
             }
-            _ => self.wrong_kind("check_test", key.value, "true, false or \"average\"", help).unwrap_or_default(),
+            _ => self.file.wrong_kind("check_test", key.value, "true, false or \"average\"", help).unwrap_or_default(),
         }
     }
 }

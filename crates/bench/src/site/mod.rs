@@ -21,9 +21,9 @@ mod sections;
 
 use std::borrow::Cow;
 
-use procedure::Severity;
-use procedure::diagnose::Diagnostic;
+use procedure::diagnose::{Diagnostic, within};
 use procedure::nearest::nearest;
+use procedure::reading::{self, Part, in_order, said, unreadable};
 use toml::de::{DeTable, DeValue};
 
 pub use delivery::{Broken, Load};
@@ -32,15 +32,12 @@ pub use model::*;
 pub use sampling::{Due, Placed};
 
 use crate::calendar::Date;
-use reader::{Reader, inside, not_a_date, said};
+use reader::{Reader, not_a_date};
 
 /// The version of the site file this program reads.
 pub const LANGUAGE: u32 = 1;
 /// The longest file, in bytes.
 pub const LONGEST_FILE: usize = 1 << 18;
-
-/// More faults than this are not shown: nobody mends them all at once.
-const MOST_FAULTS: usize = 100;
 
 const ROOT_KEYS: &[&str] =
     &["site", "mixture", "limit", "sampling", "apparatus", "technician", "delivery", "figures", "specimens"];
@@ -64,46 +61,21 @@ pub struct Checked {
 /// assert!(checked.site.is_none());
 /// assert_eq!(checked.diagnostics[0].help[0], "did you mean `project`?");
 /// ```
-pub fn check(file_name: &str, text: &str) -> Checked {
-    let (site, mut diagnostics) = read(file_name, text);
-    for label in diagnostics.iter_mut().flat_map(|diagnostic| &mut diagnostic.labels) {
-        label.at = inside(text, label.at.clone());
-    }
-    let in_order = |found: &Diagnostic| (found.place().start, found.severity, found.place().end);
-    diagnostics.sort_by_key(in_order);
-    let sound = diagnostics.iter().all(|found| found.severity != Severity::Error);
-    if diagnostics.len() > MOST_FAULTS {
-        // Errors first: a file full of warnings must not hide why it cannot be used.
-        diagnostics.sort_by_key(|found| found.severity);
-        diagnostics.truncate(MOST_FAULTS);
-        diagnostics.sort_by_key(in_order);
-        let last = diagnostics.last().map_or(0..0, Diagnostic::place);
-        diagnostics.push(
-            Diagnostic::warning("more-faults", format!("there are more faults than the {MOST_FAULTS} shown here"))
-                .at(last, "the last one shown")
-                .help("mend these first, then check the file again"),
-        );
-    }
+pub fn check(_file_name: &str, text: &str) -> Checked {
+    let (site, mut diagnostics) = read(text);
+    let sound = in_order(text, &mut diagnostics);
     Checked { site: site.filter(|_| sound), diagnostics }
 }
 
-fn read(file_name: &str, text: &str) -> (Option<Site>, Vec<Diagnostic>) {
-    if text.len() > LONGEST_FILE {
-        let fault = Diagnostic::error("too-large", "this file is too large for a site file")
-            .at(0..0, format!("{} bytes; at most {LONGEST_FILE} are read", text.len()))
-            .help("check that this is the right file");
-        return (None, vec![fault]);
-    }
-    if text.trim_start_matches('\u{feff}').trim().is_empty() {
-        let fault = Diagnostic::error("empty-text", "this file is empty")
-            .at(0..0, "expected a site file")
-            .help("begin with [site], and below it the project: project = \"Harrow Bend footbridge\"");
+fn read(text: &str) -> (Option<Site>, Vec<Diagnostic>) {
+    let begin = "begin with [site], and below it the project: project = \"Harrow Bend footbridge\"";
+    if let Some(fault) = unreadable(text, LONGEST_FILE, "a site file", begin) {
         return (None, vec![fault]);
     }
     let mut faults = Vec::new();
     let mut readable = Cow::Borrowed(text);
     loop {
-        let (found, whole) = not_toml(file_name, &readable);
+        let (found, whole) = not_toml(&readable);
         if whole {
             faults.extend(found);
             break;
@@ -126,18 +98,16 @@ fn read(file_name: &str, text: &str) -> (Option<Site>, Vec<Diagnostic>) {
         }
     }
     let (root, _) = DeTable::parse_recoverable(&readable);
-    let mut reader = Reader { text, system: None, faults, system_missed: false };
+    let mut reader = Reader::new(text, faults);
     let site = site(&mut reader, root.get_ref());
-    (site, reader.faults)
+    (site, reader.file.faults)
 }
 
 /// The faults of TOML itself, and whether the file is whole enough to be read further.
 ///
-/// The procedure language's own reader says them, so that a missing quote is explained in the same words in both kinds of
-/// file; what else it would say about a file that is no procedure is left out.
-fn not_toml(file_name: &str, text: &str) -> (Vec<Diagnostic>, bool) {
-    let mut faults = procedure::check(file_name, text).diagnostics;
-    faults.retain(|fault| matches!(fault.code, "not-toml" | "too-large" | "duplicate"));
+/// A missing quote is explained in the same words as in a procedure.
+fn not_toml(text: &str) -> (Vec<Diagnostic>, bool) {
+    let mut faults = reading::not_toml(text);
     let whole = faults.iter().all(|fault| fault.code == "duplicate");
     for fault in &mut faults {
         if fault.code == "too-large" {
@@ -152,7 +122,7 @@ fn date_at(text: &str, fault: &Diagnostic) -> Option<Diagnostic> {
     if fault.code != "not-toml" {
         return None;
     }
-    let place = inside(text, fault.place());
+    let place = within(text, &fault.place());
     let start = text[..place.start].rfind(|sign: char| "= \t\n".contains(sign)).map_or(0, |before| before + 1);
     let line = text[start..].split('\n').next().unwrap_or_default();
     let written = line.split(|sign: char| sign.is_whitespace() || ",}#".contains(sign)).next().unwrap_or_default();
@@ -166,11 +136,11 @@ fn date_at(text: &str, fault: &Diagnostic) -> Option<Diagnostic> {
 
 fn site<'t>(reader: &mut Reader<'t>, table: &'t DeTable<'t>) -> Option<Site> {
     if table.iter().any(|(key, _)| key.get_ref() == "procedure") {
-        reader.faults.clear();
-        reader.push(
+        reader.file.faults.clear();
+        reader.file.push(
             Diagnostic::error("unknown-key", "this is a procedure and no site file")
                 .at(
-                    reader.text.find("[procedure").map_or(0..0, |at| at..at + "[procedure".len()),
+                    reader.file.text.find("[procedure").map_or(0..0, |at| at..at + "[procedure".len()),
                     "the header of a procedure",
                 )
                 .help("a site file begins with [site]"),
@@ -180,7 +150,7 @@ fn site<'t>(reader: &mut Reader<'t>, table: &'t DeTable<'t>) -> Option<Site> {
     let mut known = ROOT_KEYS.to_vec();
     // Headers with a name of their own are explained as headers, not as keys.
     known.extend(table.iter().map(|(key, _)| key.get_ref().as_ref()).filter(|key| !ROOT_KEYS.contains(key)));
-    let mut root = reader.table(table, "a site file".to_owned(), 0..0, &known);
+    let mut root = reader.file.table(table, "a site file", 0..0, &known);
     unknown_headers(reader, &mut root, table);
     let head = reader.head(&root)?;
     let mixture = reader.mixture(&root);
@@ -211,7 +181,7 @@ fn site<'t>(reader: &mut Reader<'t>, table: &'t DeTable<'t>) -> Option<Site> {
     })
 }
 
-fn unknown_headers<'t>(reader: &mut Reader<'t>, root: &mut reader::Part<'t>, table: &'t DeTable<'t>) {
+fn unknown_headers<'t>(reader: &mut Reader<'t>, root: &mut Part<'t>, table: &'t DeTable<'t>) {
     let there = |name: &str| table.iter().any(|(key, _)| key.get_ref() == name);
     for key in root.keys_mut() {
         let name = key.name.as_str();
@@ -240,7 +210,7 @@ fn unknown_headers<'t>(reader: &mut Reader<'t>, root: &mut reader::Part<'t>, tab
             None => fault.help("write the header it belongs to above it, such as [site]"),
         };
         let headers = "[site], [mixture], [[limit]], [sampling], [[apparatus]], [[technician]], [delivery], [figures.METHOD], [specimens]";
-        reader.push(fault.help(format!("headers that may stand here: {headers}")));
+        reader.file.push(fault.help(format!("headers that may stand here: {headers}")));
         if let Some(near) = near.filter(|near| !there(near)) {
             key.name = near.to_owned();
         }

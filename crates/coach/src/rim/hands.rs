@@ -11,6 +11,7 @@ use std::thread::sleep;
 use std::time::{Duration, Instant};
 
 use engine::{Moment, Tick};
+use hearing::Utterance;
 use voice::Speech;
 
 use super::clock::Timepiece;
@@ -83,6 +84,11 @@ impl Rim {
                 EarEvent::Line(utterance) => {
                     let ago_ms = utterance.as_ref().ok().and_then(|utterance| utterance.ago_ms).unwrap_or(0);
                     let is_over_cue = is_over_cue(now, ago_ms, speed, sounds_until);
+                    // In ticks from here on, as every moment is.
+                    let utterance = utterance.map(|utterance| Utterance {
+                        ago_ms: utterance.ago_ms.map(|ago| ago.saturating_mul(speed.max(1))),
+                        ..utterance
+                    });
                     Sensed::Line(Line { utterance, is_over_cue })
                 }
                 EarEvent::News(ear) => Sensed::Ear(ear),

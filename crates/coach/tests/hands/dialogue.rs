@@ -373,6 +373,56 @@ fn to_go_on_anyway_takes_a_reason_that_stays_on_the_record() {
     assert!(matches!(kept.first(), Some(Event::Done { despite, .. }) if *despite == reason), "{kept:?}");
 }
 
+#[test]
+fn a_reason_for_a_refusal_that_time_has_overtaken_does_nothing_else() {
+    let is_hold = |stand: &Stand| {
+        let offer = stand.run.offer(stand.now);
+        let is_plain = |wants: &Wants| matches!(wants, Wants::Hold { turns: None, .. });
+        offer.act == Act::Begin && offer.step.is_some_and(|(_, step)| is_plain(&step.wants))
+    };
+    for reason in ["reason one", "reason two", "because u x y e s q r"] {
+        let mut room = Room::where_("air-volumetric", System::InchPound, with_lines(), is_hold);
+        room.line(phrases::BEGIN).line(phrases::DONE).line(phrases::ANYWAY).line(reason);
+        // Long enough by now: there is no refusal any more.
+        room.wait(600_000);
+        let from = room.log.len();
+        room.line(phrases::CONFIRM);
+        let kept = room.kept_since(from);
+        let is_fine = |event: &Event| matches!(event, Event::Done { .. });
+        assert!(kept.iter().all(is_fine), "{reason}: {kept:?}\n{}", room.screen(80, 24));
+        let from = room.log.len();
+        room.line("remark cold wind").line(phrases::CONFIRM);
+        assert_eq!(room.kept_since(from), [Event::Remark { text: "cold wind".to_owned() }]);
+    }
+}
+
+/// What is entered is what was read back, whatever the person at the keyboard does to the screen meanwhile.
+#[test]
+fn keys_pressed_between_read_back_and_confirmation_change_nothing_of_the_value() {
+    let keys =
+        ["r", "x", "e", "s", "?", "f", "m", "+", "-", "7", "z", "rab", "ex", "x9", "c", "o", "g", "p", "v", "12"];
+    for (what, line) in [("a number", "two and a half"), ("a remark", "remark cold wind")] {
+        for pressed in keys {
+            let mut room = at_number();
+            room.line(line);
+            for sign in pressed.chars() {
+                room.press(KeyCode::Char(sign), KeyModifiers::NONE);
+            }
+            let from = room.log.len();
+            room.line(phrases::CONFIRM);
+            let kept = room.kept_since(from);
+            let half: Decimal = "2.5".parse().unwrap();
+            let is_it = match kept.as_slice() {
+                [] => true,
+                [Event::Answer { entry: Entry::Number(value), .. }] => what == "a number" && *value == half,
+                [Event::Remark { text }] => what == "a remark" && text == "cold wind",
+                _ => false,
+            };
+            assert!(is_it, "{what}, {pressed}: {kept:?}");
+        }
+    }
+}
+
 // ---------------------------------------------------------------------------------------------- corrections
 
 #[test]
@@ -413,6 +463,34 @@ fn a_correction_that_is_refused_leaves_nothing_open() {
     let from = room.log.len();
     room.key(KeyCode::PageDown);
     assert_eq!(room.kept_since(from), [Event::Remark { text: "cold wind".to_owned() }], "{}", room.screen(80, 24));
+    // Nor does anything of it stand in the next one.
+    let from = room.log.len();
+    room.line(phrases::CORRECT).line("reading one").line("one and a half").line(phrases::CONFIRM);
+    room.line("because of 3 or 4 reasons").line(phrases::CONFIRM);
+    let kept = room.kept_since(from);
+    let right = Entry::Number("1.5".parse().unwrap());
+    let [Event::Correct { entry, reason, .. }] = kept.as_slice() else { panic!("{kept:?}") };
+    assert_eq!((entry, reason.as_str()), (&right, "of 3 or 4 reasons"));
+}
+
+#[test]
+fn an_answer_corrected_to_what_it_was_changes_nothing() {
+    for (method, system) in [("air-volumetric", System::InchPound), ("slump", System::Si), ("density", System::Si)] {
+        let stands = stands_of(method, system)
+            .iter()
+            .filter(|stand| stand.run.taken().last().is_some_and(|last| matches!(last.entry, Entry::Choice(_))));
+        for stand in stands.step_by(3) {
+            let last = stand.run.taken().last().unwrap();
+            let Entry::Choice(n) = last.entry else { panic!("no answer") };
+            for reason in ["reason one", "reason three", "reason five"] {
+                let mut room = Room::at(stand, with_lines());
+                let answer = format!("answer {}", voice::say::whole(u64::from(n) + 1));
+                room.line(phrases::CORRECT).line("reading one").line(&answer).line(phrases::CONFIRM);
+                room.line(reason).line(phrases::CONFIRM);
+                assert!(!is_kept(&room), "{method}: {:?}", room.kept_since(0));
+            }
+        }
+    }
 }
 
 /// Three clicker keys correct words that were entered before, at a step that asks for something else.
@@ -540,6 +618,24 @@ fn a_moment_marked_by_voice_is_called_so_on_the_record() {
         // The same by a pedal needs no remark.
         let (_, kept) = brings(&mut room, phrases::UNDO);
         assert_eq!(kept, [Event::Undo]);
+    }
+}
+
+#[test]
+fn a_turn_marked_by_voice_anew_after_it_was_taken_back_has_its_remark_anew() {
+    let mut room = Room::where_("air-volumetric", System::InchPound, with_lines(), |stand| {
+        let offer = stand.run.offer(stand.now);
+        let turns = |wants: &Wants| matches!(wants, Wants::Hold { turns: Some(_), .. });
+        offer.act == Act::Begin && offer.step.is_some_and(|(_, step)| turns(&step.wants))
+    });
+    room.line(phrases::BEGIN);
+    for n in 0..2 {
+        room.wait(5_000);
+        room.line(phrases::TURN);
+        let marks = room.run().remarks().iter().filter(|remark| remark.text.starts_with("The turn")).count();
+        assert_eq!(marks, 1, "time {n}: {:?}", room.run().remarks());
+        room.line(phrases::UNDO);
+        assert!(matches!(room.run().offer(room.now).act, Act::Turn { .. }));
     }
 }
 

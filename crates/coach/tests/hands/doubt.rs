@@ -12,7 +12,7 @@
 use coach::screen::hands::choices::Pick;
 use coach::screen::hands::phrases;
 use coach::screen::{Model, Settings};
-use crossterm::event::KeyCode;
+use crossterm::event::{KeyCode, KeyModifiers};
 use engine::{Act, Entry, Event, Phase, Tick};
 use procedure::{ReadingId, ReadingKind, Wants};
 use quantity::{Scale, System, Unit};
@@ -258,6 +258,10 @@ impl Session {
                 Some(asks) if asks == meant.read_back => match self.chance.below(10) {
                     0..3 => self.pedal(),
                     3 => {
+                        // Now and then somebody is called away.
+                        if self.chance.is_in(15) {
+                            self.room.now = Tick(self.room.now.0 + 300_000);
+                        }
                         self.room.wait(9_000);
                         self.listen();
                     }
@@ -596,4 +600,92 @@ fn the_witness_sees_a_forged_session() {
         n_forged += 1;
     }
     assert!(n_forged > FORGED / 3, "only {n_forged}");
+}
+
+/// A key of the keyboard that does not leave.
+fn typed(chance: &mut Chance) -> (KeyCode, KeyModifiers) {
+    const CTRL: [char; 6] = ['r', 'e', 'x', 'o', 'u', 'y'];
+    const PLAIN: [KeyCode; 6] =
+        [KeyCode::Esc, KeyCode::Enter, KeyCode::Up, KeyCode::Down, KeyCode::Backspace, KeyCode::Tab];
+    match chance.below(4) {
+        0 => (KeyCode::Char(*chance.of(&CTRL)), KeyModifiers::CONTROL),
+        1 => (*chance.of(&PLAIN), KeyModifiers::NONE),
+        2 => (KeyCode::Char(char::from(b'0' + u8::try_from(chance.below(10)).unwrap())), KeyModifiers::NONE),
+        _ => (KeyCode::Char(*chance.of(&['a', 'b', 'n', 'y', 's', '.', '+', '-', 'x', 'r', 'e'])), KeyModifiers::NONE),
+    }
+}
+
+/// Sessions with somebody who says whatever can be said, and lines in each; in every second one somebody types, too.
+const WILD: u64 = 1_000;
+const WILD_LINES: usize = 50;
+
+#[test]
+fn whoever_says_whatever_can_be_said_keeps_nothing_that_was_not_read_back_and_confirmed() {
+    const OWN: [&str; 7] = [
+        "enter Ada",
+        "remark x u y e r o f s ? 7 z",
+        "because u y x e q r s 4 1/2",
+        "remark 3",
+        "because it rains",
+        "enter q u x y 9",
+        "because 2",
+    ];
+    let first = Chance::first_seed(9_000_000);
+    let is_one = std::env::var_os("POURSIDE_SEED").is_some();
+    let mut all = [0; 6];
+    for seed in first..first + if is_one { 1 } else { WILD } {
+        let mut session = Session::new(seed);
+        let mut chance = Chance(seed ^ 0x11d);
+        for _ in 0..WILD_LINES {
+            let room = &mut session.room;
+            let published = room.published().map(|published| published.list.clone()).unwrap_or_default();
+            let phrases: Vec<&str> = published.lines().filter(|line| !line.starts_with('<')).collect();
+            let words = match chance.below(20) {
+                0..3 if phrases.contains(&phrases::CONFIRM) => phrases::CONFIRM.to_owned(),
+                3 => (*chance.of(&[phrases::END, phrases::END_FOR_SURE])).to_owned(),
+                4 | 5 => (*chance.of(&OWN)).to_owned(),
+                6 => (*chance.of(&[phrases::ANYWAY, phrases::CORRECT, phrases::WRONG])).to_owned(),
+                7 => {
+                    let n = chance.below(4);
+                    phrases::numbered(["reason", "reading", "answer"][chance.below(3)], n)
+                }
+                8..11 => chance.of(&NUMBER_WORDS).to_string(),
+                _ => chance.of(&phrases).to_string(),
+            };
+            let pause = match chance.below(20) {
+                0 => 300_000,
+                1 => 30_000,
+                _ => 300 + chance.below(3_000) as u64,
+            };
+            if pause > 20_000 {
+                room.now = Tick(room.now.0 + pause);
+            }
+            room.wait(pause.min(3_000));
+            if seed % 2 == 1 && chance.is_in(15) {
+                for _ in 0..=chance.below(4) {
+                    let (code, with) = typed(&mut chance);
+                    room.typed(code, with);
+                }
+            }
+            room.line_now(words.as_bytes(), false);
+        }
+        let seen = witness(&session.room.log, &session.start).unwrap_or_else(|(at, why)| {
+            let log: Vec<String> = session.room.log[at.saturating_sub(30)..=at]
+                .iter()
+                .filter(|happened| !matches!(happened, Happened::Published(_)))
+                .map(|happened| format!("{happened:?}"))
+                .collect();
+            panic!("POURSIDE_SEED={seed}: {why}\n{}", log.join("\n"));
+        });
+        assert!(seen.unremarked.is_empty(), "POURSIDE_SEED={seed}: {:?}", seen.unremarked);
+        let these = [seen.n_values, seen.n_corrections, seen.n_remarks, seen.n_ends, seen.n_marks, seen.n_undone];
+        for (all, this) in all.iter_mut().zip(these) {
+            *all += this;
+        }
+    }
+    let [values, corrections, remarks, ends, marks, undone] = all;
+    println!(
+        "{values} values, {corrections} corrections, {remarks} remarks, {ends} ends, {marks} marks, {undone} taken back"
+    );
+    assert!(is_one || all.iter().all(|n| *n > 10), "{all:?}");
 }

@@ -130,9 +130,9 @@ fn ten_thousand_hostile_lines_do_nothing_at_any_kind_of_step() {
     assert!(stands.len() > 40, "{} moments", stands.len());
     let each = LINES / stands.len();
     let (mut n_lines, mut n_moments) = (0, 0);
-    let firsts = stands.iter().map(|stand| Room::at(stand, with_lines()));
-    let behind = stands.iter().step_by(8).flat_map(|stand| lists(stand).into_iter().map(|(_, room)| room));
-    for mut room in firsts.chain(behind) {
+    let firsts = stands.iter().map(|stand| ("the first list", Room::at(stand, with_lines())));
+    let behind = stands.iter().step_by(8).flat_map(lists);
+    for (what, mut room) in firsts.chain(behind) {
         n_moments += 1;
         let before = room.run().clone();
         let n_not_before = n_lines;
@@ -151,9 +151,14 @@ fn ten_thousand_hostile_lines_do_nothing_at_any_kind_of_step() {
         }
         assert!(!room.has_left());
         assert!(room.run().same_state(&before), "nothing has happened");
+        // On the way to the other lists some lines may not have been understood.
         let n = n_lines - n_not_before;
-        let shown = format!("NOT UNDERSTOOD ({n})");
-        assert!(room.screen(120, 40).contains(&shown), "{n} lines were counted: {}", room.screen(120, 40));
+        let screen = room.screen(120, 40);
+        let counted = screen.split_once("NOT UNDERSTOOD (").and_then(|(_, rest)| rest.split_once(')'));
+        let counted: usize = counted.unwrap().0.parse().unwrap();
+        let on_the_way = counted.checked_sub(n);
+        let is_right = if what == "the first list" { on_the_way == Some(0) } else { on_the_way.is_some_and(|n| n < 3) };
+        assert!(is_right, "{what}: {n} lines, {counted} were counted");
     }
     println!("{n_lines} lines at {n_moments} moments");
     assert!(n_lines >= LINES);

@@ -26,8 +26,10 @@ pub enum Happened {
     Came(Utterance, Tick, bool),
     /// A line came in that is none.
     Rubbish,
-    /// A key.
+    /// A key of a pedal.
     Pressed,
+    /// A key of the keyboard.
+    Typed,
     /// Words were said.
     Said(String),
     /// Something was put on the record.
@@ -243,6 +245,13 @@ impl<S: Focused> Room<S> {
 
     pub fn press(&mut self, code: KeyCode, with: KeyModifiers) {
         self.sense(Sensed::Key(KeyEvent::new(code, with)));
+    }
+
+    /// Somebody at the keyboard presses a key.
+    pub fn typed(&mut self, code: KeyCode, with: KeyModifiers) {
+        self.log.push(Happened::Typed);
+        let deeds = self.hands.sense(Sensed::Key(KeyEvent::new(code, with)), moment(self.now));
+        self.do_all(deeds);
     }
 
     /// A raw line, tags and all, after the time its words take.

@@ -13,6 +13,8 @@ use super::room::Happened;
 
 /// How a mark by voice is called on the record.
 const MARKED: &str = "was marked by a spoken line";
+/// Stands for the line where a key gave the value that was read back.
+const TYPED: &str = "typed";
 
 /// What the witness has seen.
 #[derive(Debug, Default)]
@@ -46,6 +48,10 @@ struct Witness<'a> {
     history: Vec<(String, String)>,
     /// The words of the last line that counts; none if the last input was none.
     last: Option<String>,
+    /// The last input was a key of the keyboard: whoever types reads what stands on the screen.
+    is_typed: bool,
+    /// Something may stand typed in the entry: it needs no read-back.
+    has_typed: bool,
     /// The first of the two questions before an end was answered.
     is_armed: bool,
     /// A mark by voice that has no remark yet.
@@ -97,6 +103,7 @@ impl Witness<'_> {
 
     /// Something came in: what was owed had its time.
     fn input(&mut self) -> Result<(), String> {
+        self.is_typed = false;
         self.last = None;
         self.confirmed = None;
         let Some((since, what)) = self.owes_remark.take() else { return Ok(()) };
@@ -129,7 +136,7 @@ impl Witness<'_> {
     fn names(&self, read_back: &str, gave: &str, reading: Option<ReadingId>, entry: &Entry) -> bool {
         match (reading.map(|reading| &self.edition.reading(reading).kind), entry) {
             (Some(ReadingKind::Number(scale)), Entry::Number(value)) => {
-                is_number(read_back, scale, value) && is_number(gave, scale, value)
+                is_number(read_back, scale, value) && (gave == TYPED || is_number(gave, scale, value))
             }
             (Some(ReadingKind::Choice(answers)), Entry::Choice(n)) => {
                 sentence(&answers[*n as usize].label) == read_back
@@ -156,12 +163,18 @@ impl Witness<'_> {
 
     fn kept(&mut self, event: &Event, at: engine::Moment) -> Result<(), String> {
         self.run.apply(event.clone(), at).map_err(|refused| format!("{event:?}: {refused}"))?;
+        let is_value = matches!(event, Event::Answer { .. } | Event::Count { .. });
+        let is_typed_value = is_value && std::mem::take(&mut self.has_typed);
+        if self.is_typed {
+            return Ok(());
+        }
         let next = [phrases::DONE, phrases::BEGIN, phrases::TURN, phrases::STOP, phrases::ANOTHER];
         let is_it = match event {
             Event::Answer { reading, entry, despite, .. } => {
                 self.seen.n_values += 1;
                 match despite {
                     None => self.is_confirmed(Some(*reading), entry),
+                    Some(reason) if is_typed_value => self.is_confirmed(None, &Entry::Words(reason.clone())),
                     Some(reason) => self.is_confirmed_for(Some(*reading), entry, reason),
                 }
             }
@@ -188,7 +201,7 @@ impl Witness<'_> {
                     let mut numbers = numbers;
                     numbers.any(|is_it| is_it) || self.names(back, gave, None, entry)
                 };
-                self.is_confirmed(None, &Entry::Words(reason.clone())) && self.history.iter().rev().take(2).any(is_it)
+                self.is_confirmed(None, &Entry::Words(reason.clone())) && self.history.iter().any(is_it)
             }
             Event::Remark { text } if text.contains(MARKED) => {
                 self.owes_remark.is_some_and(|(_, what)| text.starts_with(what))
@@ -240,7 +253,7 @@ impl Witness<'_> {
             Event::Again => self.is_one_of(&next),
             Event::Known { .. } => false,
         };
-        if is_it {
+        if is_it || is_typed_value && self.is_one_of(&next) {
             return Ok(());
         }
         Err(format!("{event:?} after {:?}, confirmed {:?} of “{}”", self.last, self.confirmed, self.confirmed_gave))
@@ -279,6 +292,8 @@ pub fn witness(log: &[Happened], start: &engine::Run) -> Result<Seen, (usize, St
         confirmed_gave: String::new(),
         history: Vec::new(),
         last: None,
+        is_typed: false,
+        has_typed: false,
         is_armed: false,
         owes_remark: None,
         begun: Tick(0),
@@ -292,6 +307,25 @@ pub fn witness(log: &[Happened], start: &engine::Run) -> Result<Seen, (usize, St
                 let fine = witness.input();
                 witness.confirm();
                 fine
+            }
+            Happened::Typed => {
+                let fine = witness.input();
+                witness.is_typed = true;
+                witness.has_typed = true;
+                // A key may confirm, too.
+                let asked = witness.read_back.clone().map(|asked| (asked, witness.gave.clone()));
+                witness.history.extend(asked);
+                fine
+            }
+            // What follows a key is shown, and may be read back: no line gave it.
+            Happened::Said(text) if witness.is_typed => {
+                // The first question before an end can be answered by a key.
+                witness.is_armed |= text.contains(phrases::END_FOR_SURE);
+                if let Some(value) = read_back(text) {
+                    witness.read_back = Some(value.to_owned());
+                    witness.gave = TYPED.to_owned();
+                }
+                Ok(())
             }
             Happened::Said(text) => witness.said(text),
             Happened::Kept(event, at) => witness.kept(event, *at),

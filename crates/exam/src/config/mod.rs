@@ -11,21 +11,19 @@ mod model;
 mod reader;
 mod sections;
 
+use procedure::Procedure;
 use procedure::diagnose::Diagnostic;
-use procedure::{Procedure, Severity};
+use procedure::reading::{Reader, in_order, not_toml, unreadable};
 use toml::de::DeTable;
 
 pub use model::*;
 
-use reader::{Reader, inside};
+use reader::MANNER;
 
 /// The version of the exam file this program reads.
 pub const LANGUAGE: u32 = 1;
 /// The longest file, in bytes.
 pub const LONGEST_FILE: usize = 1 << 18;
-
-/// More faults than this are not shown: nobody mends them all at once.
-const MOST_FAULTS: usize = 100;
 
 /// What came of reading an exam file.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -47,61 +45,35 @@ pub struct Checked {
 /// let checked = exam::config::check("exam.toml", &text.replace("title", "tilte"));
 /// assert_eq!(checked.diagnostics[0].help[0], "did you mean `title`?");
 /// ```
-pub fn check(file_name: &str, text: &str) -> Checked {
-    checked(file_name, text, None)
+pub fn check(_file_name: &str, text: &str) -> Checked {
+    checked(text, None)
 }
 
 /// Reads and checks an exam file beside the procedures: methods, unit systems, steps and limits it names must be there.
-pub fn check_with<'p>(file_name: &str, text: &str, procedures: impl Fn(&str) -> Option<&'p Procedure>) -> Checked {
-    checked(file_name, text, Some(&procedures))
+pub fn check_with<'p>(_file_name: &str, text: &str, procedures: impl Fn(&str) -> Option<&'p Procedure>) -> Checked {
+    checked(text, Some(&procedures))
 }
 
 /// Finds a procedure by its id.
 type Find<'f, 'p> = &'f dyn Fn(&str) -> Option<&'p Procedure>;
 
-fn checked<'p>(file_name: &str, text: &str, find: Option<Find<'_, 'p>>) -> Checked {
-    let (exam, mut diagnostics) = read(file_name, text, find);
-    for label in diagnostics.iter_mut().flat_map(|diagnostic| &mut diagnostic.labels) {
-        label.at = inside(text, label.at.clone());
-    }
-    let in_order = |found: &Diagnostic| (found.place().start, found.severity, found.place().end);
-    diagnostics.sort_by_key(in_order);
-    let sound = diagnostics.iter().all(|found| found.severity != Severity::Error);
-    if diagnostics.len() > MOST_FAULTS {
-        diagnostics.sort_by_key(|found| found.severity);
-        diagnostics.truncate(MOST_FAULTS);
-        diagnostics.sort_by_key(in_order);
-        let last = diagnostics.last().map_or(0..0, Diagnostic::place);
-        diagnostics.push(
-            Diagnostic::warning("more-faults", format!("there are more faults than the {MOST_FAULTS} shown here"))
-                .at(last, "the last one shown")
-                .help("mend these first, then check the file again"),
-        );
-    }
+fn checked<'p>(text: &str, find: Option<Find<'_, 'p>>) -> Checked {
+    let (exam, mut diagnostics) = read(text, find);
+    let sound = in_order(text, &mut diagnostics);
     Checked { exam: exam.filter(|_| sound), diagnostics }
 }
 
-fn read<'p>(file_name: &str, text: &str, find: Option<Find<'_, 'p>>) -> (Option<Exam>, Vec<Diagnostic>) {
-    if text.len() > LONGEST_FILE {
-        let fault = Diagnostic::error("too-large", "this file is too large for an exam file")
-            .at(0..0, format!("{} bytes; at most {LONGEST_FILE} are read", text.len()))
-            .help("check that this is the right file");
+fn read<'p>(text: &str, find: Option<Find<'_, 'p>>) -> (Option<Exam>, Vec<Diagnostic>) {
+    let begin = "begin with [exam], and below it the title: title = \"Practical exam, spring class\"";
+    if let Some(fault) = unreadable(text, LONGEST_FILE, "an exam file", begin) {
         return (None, vec![fault]);
     }
-    if text.trim_start_matches('\u{feff}').trim().is_empty() {
-        let fault = Diagnostic::error("empty-text", "this file is empty")
-            .at(0..0, "expected an exam file")
-            .help("begin with [exam], and below it the title: title = \"Practical exam, spring class\"");
-        return (None, vec![fault]);
-    }
-    // The procedure language's own reader says what is wrong with TOML itself, in the same words for every kind of file.
-    let mut faults = procedure::check(file_name, text).diagnostics;
-    faults.retain(|fault| matches!(fault.code, "not-toml" | "too-large" | "duplicate"));
+    let faults = not_toml(text);
     if faults.iter().any(|fault| fault.code != "duplicate") {
         return (None, faults);
     }
     let (root, _) = DeTable::parse_recoverable(text);
-    let mut reader = Reader { text, faults };
+    let mut reader = Reader { text, faults, manner: MANNER };
     let exam = sections::exam(&mut reader, root.get_ref(), find);
     (exam, reader.faults)
 }

@@ -1,7 +1,7 @@
 //! The parts of an exam file.
 //!
 //! Here: what each key of `[exam]` and `[[method]]` means, and the defaults. Not here: reading a value
-//! ([`super::reader`]).
+//! ([`procedure::reading`], [`super::reader`]).
 //!
 //! **Invariant:** a method's own key has the last word; what it leaves out the exam says; what that leaves out is the
 //! common practice stated in the handbook.
@@ -11,10 +11,11 @@ use std::ops::Range;
 use procedure::Procedure;
 use procedure::diagnose::Diagnostic;
 use procedure::nearest::nearest;
+use procedure::reading::{Key, Part, Reader, listed, said};
 use quantity::{Exact, Span, System};
 use toml::de::{DeTable, DeValue};
 
-use super::reader::{Key, Part, Reader, listed, said};
+use super::reader::{day_of, lines, span_of, whole_of};
 use super::{Exam, Find, LANGUAGE, MethodRule, NotSeen, PassRule, Told};
 use crate::roster::STATIONS_AT_MOST;
 
@@ -90,7 +91,7 @@ pub(super) fn exam<'t, 'p>(
             return None;
         }
     };
-    if let Some(language) = reader.whole_of(&part, "language", 1, 1_000)
+    if let Some(language) = whole_of(reader, &part, "language", 1, 1_000)
         && language > LANGUAGE
     {
         let at = part.key("language").map_or(0..0, |key| reader.place(key.value));
@@ -104,25 +105,25 @@ pub(super) fn exam<'t, 'p>(
     }
     let title = reader.need(&part, "title", "title = \"Practical exam, spring class\"").cloned();
     let title = title.and_then(|key| reader.line("title", key.value)).map(str::to_owned);
-    let system = part.key("system").map(|key| key.value).and_then(|value| reader.word("system", value, SYSTEMS, ""));
+    let system = reader.word_of(&part, "system", SYSTEMS);
     let told_words = [("where-allowed", ToldRule::WhereAllowed), ("all", ToldRule::All), ("none", ToldRule::Nothing)];
     let told = part.key("told").map(|key| key.value).and_then(|value| reader.word("told", value, &told_words, ""));
     let not_seen_words = [("open", NotSeen::Open), ("missed", NotSeen::Missed)];
     let not_seen = part.key("not_seen").map(|key| key.value);
     let not_seen = not_seen.and_then(|value| reader.word("not_seen", value, &not_seen_words, ""));
     let raters = part.key("raters").map(|key| key.value);
-    let raters = raters.map(|value| reader.lines("raters", value, "[\"A. Rater\", \"B. Rater\"]")).unwrap_or_default();
+    let raters = raters.map(|value| lines(reader, "raters", value, "[\"A. Rater\", \"B. Rater\"]")).unwrap_or_default();
     let defaults = Defaults {
         system,
         // A unit system that is misspelt was said already.
         system_missed: part.key("system").is_some() && system.is_none(),
-        trials: reader.whole_of(&part, "trials_at_most", 1, TRIALS_AT_MOST).unwrap_or(TRIALS),
+        trials: whole_of(reader, &part, "trials_at_most", 1, TRIALS_AT_MOST).unwrap_or(TRIALS),
         pass: pass_of(reader, &part).unwrap_or(PassRule::EveryAct),
         told: told.unwrap_or(ToldRule::WhereAllowed),
-        time_limit: reader.span_of(&part, "time_limit"),
+        time_limit: span_of(reader, &part, "time_limit"),
     };
-    let (date, place) = (reader.day_of(&part, "date"), reader.line_of(&part, "place"));
-    let stations = reader.whole_of(&part, "stations", 1, u32::from(STATIONS_AT_MOST)).unwrap_or(1);
+    let (date, place) = (day_of(reader, &part, "date"), reader.line_of(&part, "place"));
+    let stations = whole_of(reader, &part, "stations", 1, u32::from(STATIONS_AT_MOST)).unwrap_or(1);
     let methods = methods(reader, &root, &defaults, find);
     Some(Exam {
         title: title?,
@@ -181,8 +182,8 @@ fn methods<'t, 'p>(
         let rule = MethodRule {
             id: id.to_owned(),
             system: system.unwrap_or(System::InchPound),
-            trials_at_most: reader.whole_of(part, "trials_at_most", 1, TRIALS_AT_MOST).unwrap_or(defaults.trials),
-            time_limit: reader.span_of(part, "time_limit").or(defaults.time_limit),
+            trials_at_most: whole_of(reader, part, "trials_at_most", 1, TRIALS_AT_MOST).unwrap_or(defaults.trials),
+            time_limit: span_of(reader, part, "time_limit").or(defaults.time_limit),
             pass: pass_of(reader, part).unwrap_or_else(|| defaults.pass.clone()),
             told: told_of(reader, part).unwrap_or_else(|| told_by(defaults.told, id)),
             critical: names_of(reader, part, "critical"),
@@ -218,7 +219,7 @@ fn told_by(rule: ToldRule, id: &str) -> Told {
 fn told_of<'t>(reader: &mut Reader<'t>, part: &Part<'t>) -> Option<Told> {
     let value = part.key("told")?.value;
     if let DeValue::Array(_) = value.get_ref() {
-        let steps = reader.lines("told", value, "[\"apparatus\"]");
+        let steps = lines(reader, "told", value, "[\"apparatus\"]");
         return Some(Told::Only(steps.into_iter().map(|(step, _)| step.to_owned()).collect()));
     }
     let words = [("all", true), ("none", false)];
@@ -228,7 +229,7 @@ fn told_of<'t>(reader: &mut Reader<'t>, part: &Part<'t>) -> Option<Told> {
 
 fn names_of<'t>(reader: &mut Reader<'t>, part: &Part<'t>, name: &str) -> Vec<String> {
     let Some(value) = part.key(name).map(|key| key.value) else { return Vec::new() };
-    reader.lines(name, value, "[\"measure\"]").into_iter().map(|(step, _)| step.to_owned()).collect()
+    lines(reader, name, value, "[\"measure\"]").into_iter().map(|(step, _)| step.to_owned()).collect()
 }
 
 fn pass_of<'t>(reader: &mut Reader<'t>, part: &Part<'t>) -> Option<PassRule> {

@@ -13,6 +13,7 @@ use super::scope::{Scope, What};
 use super::tree::{Entry, Kind, Node};
 use crate::diagnose::Diagnostic;
 use crate::nearest::nearest;
+pub(super) use crate::reading::said as shown;
 
 /// What is known while one edition of a procedure is read.
 pub(super) struct Reader<'a> {
@@ -397,14 +398,4 @@ pub(super) fn listed<'c>(names: impl IntoIterator<Item = &'c str>, most: usize) 
         said.push(format!("and {} more", names.len() - most));
     }
     said.join(", ")
-}
-
-/// A name from the file, cut to a length that fits a sentence.
-pub(super) fn shown(name: &str) -> String {
-    const LONGEST: usize = 40;
-    let mut shown: String = name.chars().take(LONGEST).map(|c| if c.is_control() { ' ' } else { c }).collect();
-    if name.chars().count() > LONGEST {
-        shown.push('…');
-    }
-    shown
 }

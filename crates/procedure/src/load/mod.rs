@@ -28,9 +28,10 @@ use std::ops::Range;
 
 use quantity::System;
 
-use crate::diagnose::{Diagnostic, Severity, within};
+use crate::diagnose::{Diagnostic, Severity};
 use crate::expr::Expr;
 use crate::model::{Cite, Edition, Procedure, ReadingId, Repeat, Step, TermOf};
+use crate::reading::{MOST_FAULTS, in_order, unreadable};
 use fields::{Fields, Reader};
 use scope::{Scope, What};
 use tree::{Kind, Node};
@@ -41,9 +42,6 @@ pub use amend::{Amended, Amendment, amend};
 pub const LANGUAGE: u32 = 1;
 /// The longest file, in bytes.
 pub const LONGEST_FILE: usize = 1 << 20;
-
-/// More faults than this are not shown: nobody mends them all at once.
-const MOST_FAULTS: usize = 100;
 
 /// What came of reading a file.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -78,37 +76,13 @@ pub fn check(file_name: &str, text: &str) -> Checked {
 /// English, otherwise in the first language given.
 pub fn check_in(_file_name: &str, text: &str, language: &str) -> Checked {
     let (procedure, mut diagnostics) = read(text, language);
-    for label in diagnostics.iter_mut().flat_map(|diagnostic| &mut diagnostic.labels) {
-        label.at = within(text, &label.at);
-    }
-    diagnostics.sort_by_key(|diagnostic| (diagnostic.place().start, diagnostic.severity, diagnostic.place().end));
-    let sound = diagnostics.iter().all(|diagnostic| diagnostic.severity != Severity::Error);
-    if diagnostics.len() > MOST_FAULTS {
-        // Errors first: a file full of warnings must not hide why it cannot be used.
-        diagnostics.sort_by_key(|diagnostic| diagnostic.severity);
-        diagnostics.truncate(MOST_FAULTS);
-        diagnostics.sort_by_key(|diagnostic| (diagnostic.place().start, diagnostic.severity, diagnostic.place().end));
-        let last = diagnostics.last().map_or(0..0, Diagnostic::place);
-        diagnostics.push(
-            Diagnostic::warning("more-faults", format!("there are more faults than the {MOST_FAULTS} shown here"))
-                .at(last, "the last one shown")
-                .help("mend these first, then check the file again"),
-        );
-    }
+    let sound = in_order(text, &mut diagnostics);
     Checked { procedure: procedure.filter(|_| sound), diagnostics }
 }
 
 fn read(text: &str, language: &str) -> (Option<Procedure>, Vec<Diagnostic>) {
-    if text.len() > LONGEST_FILE {
-        let fault = Diagnostic::error("too-large", "this file is too large for a procedure")
-            .at(0..0, format!("{} bytes; at most {LONGEST_FILE} are read", text.len()))
-            .help("check that this is the right file");
-        return (None, vec![fault]);
-    }
-    if text.trim_start_matches('\u{feff}').trim().is_empty() {
-        let fault = Diagnostic::error("empty-text", "this file is empty")
-            .at(0..0, "expected a procedure")
-            .help("begin with a [procedure] header and its id, title, language, version, systems and basis");
+    let begin = "begin with a [procedure] header and its id, title, language, version, systems and basis";
+    if let Some(fault) = unreadable(text, LONGEST_FILE, "a procedure", begin) {
         return (None, vec![fault]);
     }
     let (root, mut faults) = tree::read(text);
@@ -141,6 +115,11 @@ fn read(text: &str, language: &str) -> (Option<Procedure>, Vec<Diagnostic>) {
         editions,
     });
     (procedure, faults)
+}
+
+/// The faults of a text that is no TOML, or has a key or header twice.
+pub(crate) fn not_toml(text: &str) -> Vec<Diagnostic> {
+    tree::read(text).1
 }
 
 const ROOT_KEYS: &[&str] = &[

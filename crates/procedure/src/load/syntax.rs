@@ -162,14 +162,19 @@ const MEANINGS: &[(&str, &str, &str, &str)] = &[
     ("recur", "brackets are nested too deeply here", "too many levels", "look for brackets that are never closed"),
 ];
 
-/// Every line that is not TOML, each with its first fault.
+/// Every line that is not TOML, each with its first fault. `errors` are those of the whole text.
 ///
 /// The parser gives up or stumbles on after a slip, so each faulty line is blanked out before the text is read again:
 /// every slip is found, and none is an echo of another.
-pub(super) fn slips(text: &str) -> Vec<Diagnostic> {
+pub(super) fn slips(text: &str, errors: &[Error]) -> Vec<Diagnostic> {
+    let unclosed = unclosed(text);
+    // Nearly every file is sound, and reading it takes most of the time: it is not read twice.
+    if unclosed.is_empty() && errors.iter().all(|error| error.message() == DUPLICATE) {
+        return Vec::new();
+    }
     let mut rest = text.to_owned();
     let mut faults = Vec::new();
-    for (open, line_at) in unclosed(text).into_iter().take(MOST_SLIPS) {
+    for (open, line_at) in unclosed.into_iter().take(MOST_SLIPS) {
         faults.push(never_closed(text, open, line_at));
         blank(&mut rest, line_start(text, open)..line_at);
     }

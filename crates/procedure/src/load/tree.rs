@@ -88,11 +88,11 @@ pub(super) fn read(text: &str) -> (Option<Node>, Vec<Diagnostic>) {
         };
         return (None, vec![fault]);
     }
-    let slips = super::syntax::slips(text);
+    let (root, errors) = DeTable::parse_recoverable(text);
+    let slips = super::syntax::slips(text, &errors);
     if !slips.is_empty() {
         return (None, slips);
     }
-    let (root, errors) = DeTable::parse_recoverable(text);
     let faults = super::syntax::duplicates(text, &errors);
     let root = Node { at: 0..0, kind: Kind::Table(entries(text, root.get_ref())) };
     if let Some((at, what)) = too_many(&root) {

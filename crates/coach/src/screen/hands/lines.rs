@@ -58,6 +58,8 @@ pub(super) struct Ears {
     closed: Option<Tick>,
     /// Lines that were not understood.
     pub(super) n_not: u32,
+    /// How many from a microphone were not understood one after another.
+    n_running: u8,
     /// When it was last said that something was not understood.
     said: Option<Tick>,
 }
@@ -79,6 +81,10 @@ const RECOGNISED_WITHIN: u64 = 5_000;
 const WORD_STANDS: u64 = 4_000;
 /// Not more often than this is it said that something was not understood.
 const SAID_AT_MOST_EVERY: u64 = 2_000;
+/// So many from a microphone one after another.
+const TOO_NOISY_AFTER: u8 = 3;
+/// By the measurements in `demo/voice`.
+const TOO_NOISY: &str = "Not understood. Voice less than 10 decibels above the noise: use the pedal. Numbers want 15 to 20.";
 /// Phrases beside a number that a microphone is open to.
 const BESIDE_A_NUMBER: usize = 6;
 /// Strokes at most that can be said.
@@ -157,7 +163,7 @@ impl<S: Focused> Hands<S> {
             }
         }
         if utterance.confidence.is_some_and(|sure| sure < self.settings.confidence_at_least) {
-            return self.not_understood(now.tick, out);
+            return self.misheard(utterance, now.tick, out);
         }
         let began = utterance.ago_ms.map(|ago| ago_of(now, ago));
         if self.free_words(utterance, now, out) {
@@ -179,12 +185,27 @@ impl<S: Focused> Hands<S> {
                 let text = format!("Heard “{}”: {why}.", utterance.words);
                 self.say(Said::refused(&text), now.tick, out);
             }
-            Heard::NotUnderstood => self.not_understood(now.tick, out),
+            Heard::NotUnderstood => self.misheard(utterance, now.tick, out),
         }
     }
 
     fn understood(&mut self, utterance: &Utterance, now: Tick) {
+        self.ears.n_running = 0;
         self.ears.word = Some((Word::Heard(utterance.verbatim.clone()), Tick(now.0 + WORD_STANDS)));
+    }
+
+    /// Words that could not be made out. Where that goes on, the noise is too loud for a voice, and it is said.
+    fn misheard(&mut self, utterance: &Utterance, now: Tick, out: &mut Vec<Deed>) {
+        if utterance.source == Source::Microphone {
+            self.ears.n_running = self.ears.n_running.saturating_add(1);
+            if self.ears.n_running >= TOO_NOISY_AFTER {
+                self.ears.n_running = 0;
+                self.ears.n_not = self.ears.n_not.saturating_add(1);
+                self.ears.word = Some((Word::Not, Tick(now.0 + WORD_STANDS)));
+                return self.say(Said::refused(TOO_NOISY), now, out);
+            }
+        }
+        self.not_understood(now, out);
     }
 
     fn not_understood(&mut self, now: Tick, out: &mut Vec<Deed>) {

@@ -189,7 +189,11 @@ impl<S: Focused> Hands<S> {
     /// What is lost of speaking and listening.
     fn lost_words(&self) -> Option<String> {
         let mouth = match &self.mouth {
-            Mouth::Tones(why) | Mouth::Bell(why) if self.settings.speaks => Some(why.clone()),
+            Mouth::Tones(why) | Mouth::Bell(why) if self.settings.speaks => {
+                // The whole reason would fill the row for the whole test.
+                let short = why.split(':').next().unwrap_or(why);
+                Some(format!("{short}: “pourside sound-check” says why"))
+            }
             _ => None,
         };
         let ears = self.lost.iter().map(|(name, why)| format!("{name}: {why}"));

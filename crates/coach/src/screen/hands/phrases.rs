@@ -17,13 +17,13 @@ pub const TURN: &str = "mark it now";
 /// What is timed ends.
 pub const STOP: &str = "hold it there";
 /// The next attempt.
-pub const ANOTHER: &str = "another attempt";
+pub const ANOTHER: &str = "start over again";
 /// Say it again.
 pub const AGAIN: &str = "say that again";
 /// The last act is taken back.
 pub const UNDO: &str = "undo the last one";
 /// The act taken back happens after all.
-pub const REDO: &str = "put it back";
+pub const REDO: &str = "keep it after all";
 /// What was read back is right.
 pub const CONFIRM: &str = "write it down";
 /// What was read back is wrong.
@@ -68,4 +68,30 @@ pub const BECAUSE: &str = "because";
 /// One of several, by its number.
 pub fn numbered(noun: &str, n: usize) -> String {
     format!("{noun} {}", voice::say::whole(n as u64 + 1))
+}
+
+/// Every phrase a recogniser may be told of.
+pub const ALL: [&str; 23] = [
+    DONE, BEGIN, TURN, STOP, ANOTHER, AGAIN, UNDO, REDO, CONFIRM, DENY, TIME, TIME_TOO, COUNT, SLOWER, SILENCE, ADD,
+    NEXT_TEST, WRONG, ANYWAY, CORRECT, FAR, LEAVE_IT, MORE,
+];
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn each_has_two_words_and_no_two_are_alike_and_the_page_for_adapters_has_them_all() {
+        let all: Vec<&str> = ALL.into_iter().chain([END, END_FOR_SURE]).collect();
+        let page = include_str!("../../../HEARING.md");
+        for (n, phrase) in all.iter().enumerate() {
+            assert!(phrase.contains(' '), "{phrase} is one word");
+            assert_eq!(*phrase, hearing::words::alike(phrase), "it is compared as it stands");
+            assert!(!all[n + 1..].contains(phrase), "{phrase} stands for two things");
+            assert!(page.contains(phrase), "HEARING.md does not name “{phrase}”");
+        }
+        for word in [WRITE, REMARK, BECAUSE] {
+            assert!(page.contains(&format!("`{word} ")), "HEARING.md does not name “{word}”");
+        }
+    }
 }

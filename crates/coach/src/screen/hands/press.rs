@@ -14,7 +14,7 @@ use procedure::{ReadingKind, Wants};
 
 use super::act::Via;
 use super::choices::{self, Level, Pick, Wanted};
-use super::keymap::Role;
+use super::keymap::{Bounce, Role};
 use super::talk::Said;
 use super::{Hands, Led, focus};
 use crate::screen::entry::Entry;
@@ -57,6 +57,8 @@ impl<S: Focused> Hands<S> {
         }
         let Some(role) = role else {
             self.talk.typed();
+            // A contact does not bounce over another key.
+            self.bounce = Bounce::default();
             if matches!(event.code, KeyCode::Char(_)) && !event.modifiers.contains(KeyModifiers::CONTROL) {
                 // Somebody types: that is the value now.
                 self.question = None;
