@@ -33,7 +33,7 @@ fn at_act(settings: Settings) -> Room<Model> {
 }
 
 /// What a line brings: what is said, and what is kept.
-fn brings<'r>(room: &'r mut Room<Model>, raw: &str) -> (Vec<String>, Vec<Event>) {
+fn brings(room: &mut Room<Model>, raw: &str) -> (Vec<String>, Vec<Event>) {
     let from = room.log.len();
     room.line(raw);
     (room.said_since(from), room.kept_since(from))
@@ -471,6 +471,25 @@ fn a_correction_that_is_refused_leaves_nothing_open() {
     let right = Entry::Number("1.5".parse().unwrap());
     let [Event::Correct { entry, reason, .. }] = kept.as_slice() else { panic!("{kept:?}") };
     assert_eq!((entry, reason.as_str()), (&right, "of 3 or 4 reasons"));
+}
+
+#[test]
+fn a_right_value_somebody_began_to_type_is_not_mixed_with_the_one_that_is_said() {
+    let mut room = Room::where_("air-volumetric", System::InchPound, with_lines(), |stand| {
+        let last = stand.run.taken().last();
+        last.is_some_and(|last| stand.run.edition().reading(last.reading).id == NUMBER)
+    });
+    room.press(KeyCode::Char('e'), KeyModifiers::CONTROL);
+    room.press(KeyCode::Enter, KeyModifiers::NONE);
+    room.press(KeyCode::Char('2'), KeyModifiers::NONE);
+    room.press(KeyCode::Esc, KeyModifiers::NONE);
+    room.press(KeyCode::Esc, KeyModifiers::NONE);
+    let from = room.log.len();
+    room.line(phrases::CORRECT).line("reading one").line("one and a half").line(phrases::CONFIRM);
+    room.line("reason three").line(phrases::CONFIRM);
+    let kept = room.kept_since(from);
+    let right = Entry::Number("1.5".parse().unwrap());
+    assert!(matches!(kept.as_slice(), [Event::Correct { entry, .. }] if *entry == right), "{kept:?}");
 }
 
 #[test]

@@ -616,7 +616,7 @@ fn typed(chance: &mut Chance) -> (KeyCode, KeyModifiers) {
 }
 
 /// Sessions with somebody who says whatever can be said, and lines in each; in every second one somebody types, too.
-const WILD: u64 = 1_000;
+const WILD: u64 = 500;
 const WILD_LINES: usize = 50;
 
 #[test]

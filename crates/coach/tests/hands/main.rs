@@ -58,7 +58,7 @@ fn assert_kept(name: &str, arguments: &str, script: &[String]) {
 
 fn flag(means: Means) -> &'static str {
     match means {
-        Means::Lines => "--hands keys",
+        Means::Lines | Means::NumberPad => "--hands keys",
         Means::Clicker => "--hands clicker",
         Means::Switch => "--hands switch",
     }
@@ -69,6 +69,7 @@ fn name(means: Means) -> &'static str {
         Means::Lines => "lines",
         Means::Clicker => "clicker",
         Means::Switch => "switch",
+        Means::NumberPad => "pad",
     }
 }
 
@@ -85,6 +86,20 @@ fn a_whole_volumetric_test_and_a_whole_slump_test_are_led_by_each_means() {
             results.push(person.run().results().iter().map(|one| one.reported.to_string()).collect::<Vec<_>>());
         }
         assert!(!results[0].is_empty());
+    }
+}
+
+#[test]
+fn a_whole_test_is_led_with_a_number_pad_alone() {
+    for method in ["slump", "air-volumetric", "density"] {
+        let mut person = person(method, System::InchPound, Means::NumberPad);
+        person.perform();
+        assert_eq!(person.run().phase(), Phase::Closed { with_result: true }, "{method}");
+        let is_on_a_pad = |line: &String| {
+            let key = line.rsplit("key ").next().unwrap();
+            key == "Enter" || key.len() == 1 && key.chars().all(|sign| sign.is_ascii_digit() || ".+-*/".contains(sign))
+        };
+        assert!(person.script.iter().all(is_on_a_pad), "{:?}", person.script);
     }
 }
 

@@ -21,6 +21,8 @@ pub enum Means {
     Lines,
     Clicker,
     Switch,
+    /// Digits, point, Enter and the four signs.
+    NumberPad,
 }
 
 impl Means {
@@ -28,7 +30,7 @@ impl Means {
 
     pub fn settings(self) -> Settings {
         let led = match self {
-            Means::Lines => Led::Keys,
+            Means::Lines | Means::NumberPad => Led::Keys,
             Means::Clicker => Led::Clicker,
             Means::Switch => Led::Switch,
         };
@@ -177,6 +179,22 @@ impl<S: Focused> Person<S> {
                 let phrase = list[at].phrases.first().unwrap_or_else(|| panic!("{:?} has no phrase", list[at])).clone();
                 self.line(&phrase);
             }
+            Means::NumberPad => {
+                if self.hands.offered(self.now).is_none() {
+                    if pick == Pick::Next {
+                        return self.key(KeyCode::Enter);
+                    }
+                    self.key(KeyCode::Char('*'));
+                }
+                for _ in 0..=list.len() {
+                    let offered = self.hands.offered(self.now).expect("the list is open");
+                    if offered.pick == pick {
+                        return self.key(KeyCode::Enter);
+                    }
+                    self.key(KeyCode::Char('+'));
+                }
+                panic!("{pick:?} is never offered");
+            }
             Means::Clicker => {
                 for _ in 0..=list.len() {
                     let offered = self.hands.offered(self.now).expect("a clicker always has a list");
@@ -225,6 +243,12 @@ impl<S: Focused> Person<S> {
             self.line(spoken);
             return self.confirm();
         }
+        if self.means == Means::NumberPad {
+            for sign in value.to_string().chars() {
+                self.key(KeyCode::Char(sign));
+            }
+            return self.key(KeyCode::Enter);
+        }
         while !self.hands.list(self.now).iter().any(|choice| choice.pick == Pick::Take) {
             let target = value;
             let list = self.hands.list(self.now);
@@ -239,6 +263,9 @@ impl<S: Focused> Person<S> {
 
     /// Gives an answer by its place.
     pub fn answer(&mut self, n: usize) {
+        if self.means == Means::NumberPad && self.hands.offered(self.now).is_none() {
+            return self.key(KeyCode::Char(char::from(b'1' + u8::try_from(n).unwrap())));
+        }
         self.choose(|choice| choice.pick == Pick::Answer(n));
         self.confirm();
     }
@@ -272,6 +299,10 @@ impl<S: Focused> Person<S> {
     /// Closes the run: two different confirmations.
     pub fn close(&mut self) {
         self.next();
+        if self.means == Means::NumberPad {
+            // A keyboard closes with the big key, as ever.
+            return;
+        }
         self.choose(|choice| choice.pick == Pick::End);
         self.choose(|choice| choice.pick == Pick::EndForSure);
     }

@@ -92,7 +92,7 @@ pub fn stands(edition: &Arc<Edition>, seed: u64) -> Vec<Stand> {
     for _ in 0..3_000 {
         all.push(Stand { run: run.clone(), specimen: specimen.clone(), now });
         let offer = run.offer(now);
-        let standing = offer.standing.clone();
+        let standing = offer.standing;
         let event = match offer.act.clone() {
             Act::Nothing => return all,
             Act::Wait { until } => {

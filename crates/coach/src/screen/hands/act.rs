@@ -53,10 +53,19 @@ impl<S: Focused> Hands<S> {
         }
     }
 
-    /// Opens the question for a few words; what was left in it is taken out.
-    fn open_question(&mut self, letter: char, now: Moment, out: &mut Vec<Deed>) {
-        self.press_ctrl(letter, now, out);
-        self.empty_question(now, out);
+    /// Writes words into the question that a key opens. Where it does not open nothing is typed: letters would be commands.
+    fn write(&mut self, opens: char, words: &str, now: Moment, out: &mut Vec<Deed>) {
+        self.press_ctrl(opens, now, out);
+        self.write_here(words, now, out);
+    }
+
+    /// Writes words into the question that is open, if one is.
+    fn write_here(&mut self, words: &str, now: Moment, out: &mut Vec<Deed>) {
+        if focus(self).is_some_and(|model| matches!(model.overlay, Some(Overlay::Ask { .. }))) {
+            self.empty_question(now, out);
+            self.type_text(words, now, out);
+            self.enter(now, out);
+        }
     }
 
     /// Takes out what was left in a question by somebody at the keyboard.
@@ -216,7 +225,7 @@ impl<S: Focused> Hands<S> {
             return self.open(Level::End(ending), now.tick, out);
         }
         let what = timed_words(model, now.tick);
-        let before = model.run.n_accepted();
+        let (before, was_undone) = (model.run.n_accepted(), model.run.can_redo());
         let last = model.run.last();
         // Said at the moment the sound began, but never before what happened last.
         let at = match via {
@@ -227,6 +236,9 @@ impl<S: Focused> Hands<S> {
         self.press_next(at, out);
         let is_done = focus(self).is_some_and(|model| model.run.n_accepted() > before);
         if let (Via::Line(_), Some(what), true) = (via, what, is_done) {
+            if was_undone {
+                self.marked = None;
+            }
             self.remark_on_voice(what, is_early, now, out);
         }
     }
@@ -247,9 +259,7 @@ impl<S: Focused> Hands<S> {
         };
         let text = format!("{what} was marked by a spoken line: {when}.");
         self.keep_message();
-        self.open_question('r', now, out);
-        self.type_text(&text, now, out);
-        self.enter(now, out);
+        self.write('r', &text, now, out);
     }
 
     /// The end that was confirmed twice.
@@ -262,11 +272,12 @@ impl<S: Focused> Hands<S> {
                 self.times(KeyCode::Down, *n, now, out);
                 self.enter(now, out);
                 if !reason.is_empty() {
-                    self.empty_question(now, out);
-                    self.type_text(reason, now, out);
-                    self.enter(now, out);
+                    self.write_here(reason, now, out);
                 }
-                self.press(KeyCode::Char('y'), KeyModifiers::NONE, now, out);
+                if focus(self).is_some_and(|model| matches!(model.overlay, Some(Overlay::Confirm(_)))) {
+                    self.press(KeyCode::Char('y'), KeyModifiers::NONE, now, out);
+                }
+                self.clear_the_way(now, out);
             }
         }
         self.go_to(Level::Main);
@@ -291,14 +302,10 @@ impl<S: Focused> Hands<S> {
             }
             Value::Key(key) => self.press(KeyCode::Char(key), KeyModifiers::NONE, now, out),
             Value::Remark(text) => {
-                self.open_question('r', now, out);
-                self.type_text(&text, now, out);
-                self.enter(now, out);
+                self.write('r', &text, now, out);
             }
             Value::Reason(Because::Anyway, reason) => {
-                self.open_question('o', now, out);
-                self.type_text(&reason, now, out);
-                self.enter(now, out);
+                self.write('o', &reason, now, out);
                 self.go_to(Level::Main);
             }
             Value::Reason(Because::Discard(n), reason) => {
@@ -310,14 +317,16 @@ impl<S: Focused> Hands<S> {
                 self.press_ctrl('e', now, out);
                 self.times(KeyCode::Down, n, now, out);
                 self.enter(now, out);
-                self.type_text(&text, now, out);
-                let is_open =
-                    |model: &Model| matches!(model.overlay, Some(crate::screen::model::Overlay::CorrectTo { .. }));
+                let is_open = |model: &Model| matches!(model.overlay, Some(Overlay::CorrectTo { .. }));
+                if focus(self).is_some_and(is_open) {
+                    self.empty_question(now, out);
+                    self.type_text(&text, now, out);
+                }
+                // The key of an answer gives it at once; a number or words are taken.
                 if focus(self).is_some_and(is_open) {
                     self.enter(now, out);
                 }
-                self.type_text(&reason, now, out);
-                self.enter(now, out);
+                self.write_here(&reason, now, out);
                 // A correction that was refused leaves its question open.
                 self.clear_the_way(now, out);
                 self.go_to(Level::Main);

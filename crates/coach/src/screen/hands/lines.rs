@@ -84,7 +84,8 @@ const SAID_AT_MOST_EVERY: u64 = 2_000;
 /// So many from a microphone one after another.
 const TOO_NOISY_AFTER: u8 = 3;
 /// By the measurements in `demo/voice`.
-const TOO_NOISY: &str = "Not understood. Voice less than 10 decibels above the noise: use the pedal. Numbers want 15 to 20.";
+const TOO_NOISY: &str =
+    "Not understood. Voice less than 10 decibels above the noise: use the pedal. Numbers want 15 to 20.";
 /// Phrases beside a number that a microphone is open to.
 const BESIDE_A_NUMBER: usize = 6;
 /// Strokes at most that can be said.

@@ -120,8 +120,39 @@ impl<S: Focused> Hands<S> {
         }
     }
 
+    /// What a number pad adds, which has no letters: `*` opens the list, `+` and `-` move in it, a digit is the answer with
+    /// this number; false if the key is none of this.
+    fn pad_key(&mut self, sign: char, now: Moment, out: &mut Vec<Deed>) -> bool {
+        let Some(model) = focus(self).filter(|model| model.overlay.is_none()) else { return false };
+        let is_text = model.letters_are_text() && !self.is_list_on();
+        match sign {
+            '*' if !is_text || !model.entry.is_begun() => {
+                self.is_open = !self.is_open;
+                self.go_to(Level::Main);
+                self.say_offered(now.tick, out);
+            }
+            '+' | '-' if self.is_list_on() => self.step_list(sign == '+', now.tick, out),
+            '1'..='9' if self.question.is_none() && matches!(model.entry, Entry::Choice(_)) => {
+                let Wanted::Answer(answers) = choices::wanted(model, now.tick) else { return false };
+                let is_a_key = answers.iter().any(|answer| answer.key == sign);
+                let Some(answer) = answers.get(sign as usize - '1' as usize).filter(|_| !is_a_key) else {
+                    return false;
+                };
+                let key = answer.key;
+                self.press(KeyCode::Char(key), KeyModifiers::NONE, now, out);
+            }
+            _ => return false,
+        }
+        true
+    }
+
     /// The keys of this layer at a keyboard; false if it is none of them.
     fn own_key(&mut self, event: &KeyEvent, now: Moment, out: &mut Vec<Deed>) -> bool {
+        if let (KeyCode::Char(sign), false) = (event.code, event.modifiers.contains(KeyModifiers::CONTROL))
+            && self.pad_key(sign, now, out)
+        {
+            return true;
+        }
         let is_ctrl = event.modifiers.contains(KeyModifiers::CONTROL);
         let letter = match event.code {
             KeyCode::Char(letter) if is_ctrl || !self.is_text(event) => letter,
@@ -159,7 +190,12 @@ impl<S: Focused> Hands<S> {
             return self.choose_offered(now, out);
         }
         if is_big_key {
-            return self.press(event.code, event.modifiers, now, out);
+            let takes_used = focus(self).is_some_and(
+                |model| matches!(choices::wanted(model, now.tick), Wanted::Words(used) if !used.is_empty()),
+            );
+            // A number pad has no space: Enter brings the words used last as well, and then takes them.
+            let code = if takes_used { KeyCode::Char(' ') } else { event.code };
+            return self.press(code, event.modifiers, now, out);
         }
         let is_asked = focus(self).is_some_and(|model| {
             let is_waiting = matches!(model.run.offer(now.tick).act, Act::Wait { .. });
