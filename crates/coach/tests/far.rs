@@ -547,7 +547,7 @@ fn the_number_is_black_on_white_or_white_on_black() {
     for (theme, colours, _) in COLOURED {
         let scene = scenes().into_iter().find(|scene| scene.name == "hold during").unwrap();
         let buf = painted(&recoloured(scene, theme, colours), 80, 24);
-        let block = buf.content.iter().filter(|cell| cell.symbol() == "█").last().unwrap();
+        let block = buf.content.iter().rfind(|cell| cell.symbol() == "█").unwrap();
         assert_eq!(format!("{:.1}", contrast(block.fg, block.bg)), "21.0", "{theme:?} {colours:?}");
     }
 }

@@ -381,3 +381,69 @@ fn described(value: &DeValue) -> &'static str {
         DeValue::Table(_) => "a table",
     }
 }
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used, reason = "a test says what it expects by panicking")]
+
+    use super::*;
+
+    const MANNER: Manner = Manner {
+        longest_text: 12,
+        no_table: |known| format!("keys: {}", known.join(", ")),
+        no_text: |key, _| format!("quote the {key}"),
+    };
+
+    /// The code, the words in the text and the first way out of every fault that `read` finds.
+    fn faults(
+        text: &str,
+        read: impl for<'t> FnOnce(&mut Reader<'t>, &Part<'t>),
+    ) -> Vec<(&'static str, String, String)> {
+        let (root, _) = DeTable::parse_recoverable(text);
+        let mut reader = Reader { text, faults: Vec::new(), manner: MANNER };
+        let part = reader.table(root.get_ref(), "a card", 0..0, &["name", "count", "kind", "list"]);
+        read(&mut reader, &part);
+        assert!(!in_order(text, &mut reader.faults));
+        let said = |fault: Diagnostic| (fault.code, text[fault.place()].to_owned(), fault.help[0].clone());
+        reader.faults.into_iter().map(said).collect()
+    }
+
+    #[test]
+    fn a_slip_in_a_key_is_one_fault_and_its_value_is_read_all_the_same() {
+        let found = faults("naem = \"slab\"\n", |reader, part| {
+            assert_eq!(reader.line_of(part, "name").as_deref(), Some("slab"));
+            assert!(reader.need(part, "name", "name = \"wall\"").is_some());
+        });
+        assert_eq!(found, [("unknown-key", "naem".to_owned(), "did you mean `name`?".to_owned())]);
+    }
+
+    #[test]
+    fn two_slips_that_mean_the_same_key_give_it_once() {
+        let found = faults("naem = \"slab\"\nnmae = \"wall\"\n", |reader, part| {
+            assert_eq!(reader.line_of(part, "name").as_deref(), Some("slab"));
+        });
+        assert_eq!(found.iter().map(|(_, place, _)| place.as_str()).collect::<Vec<_>>(), ["naem", "nmae"]);
+    }
+
+    #[test]
+    fn every_wrong_value_is_reported_at_its_place_with_a_way_out() {
+        let text = "name = 7\ncount = \"many\"\nkind = \"sqare\"\nlist = [\"far too long to say\", \"short\"]\n";
+        let found = faults(text, |reader, part| {
+            assert!(reader.line_of(part, "name").is_none());
+            assert!(reader.whole_of(part, "count", 1..=9, 1, 2).is_none());
+            assert!(reader.word_of(part, "kind", &[("square", 4), ("round", 0)]).is_none());
+            let list = reader.lines("list", part.key("list").unwrap().value, "[\"a\"]");
+            assert_eq!(list.iter().map(|(text, _)| *text).collect::<Vec<_>>(), ["short"]);
+        });
+        let places: Vec<_> = found.iter().map(|(code, place, help)| (*code, place.as_str(), help.as_str())).collect();
+        assert_eq!(
+            places,
+            [
+                ("wrong-kind", "7", "quote the name"),
+                ("not-a-count", "\"many\"", "write it with digits alone, such as: count = 2"),
+                ("unknown-word", "\"sqare\"", "did you mean \"square\"?"),
+                ("bad-text", "\"far too long to say\"", "write a short text on one line, or take the key away"),
+            ]
+        );
+    }
+}
