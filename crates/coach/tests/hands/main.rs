@@ -8,6 +8,7 @@ mod hostile;
 mod person;
 mod pressing;
 mod room;
+mod speaking;
 mod witness;
 
 use std::fmt::Write as _;
