@@ -201,6 +201,19 @@ pub struct Model {
     pub(crate) on_bench: Option<String>,
     /// What the open step waits for in another run of the bench: it is not confirmed here.
     pub(crate) waits: Option<Waits>,
+    /// What the big key does instead, while a list is chosen from.
+    pub(crate) big_key: Option<BigKey>,
+}
+
+/// The big key of somebody who chooses from a list.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct BigKey {
+    /// Its name.
+    pub key: &'static str,
+    /// What it does now.
+    pub does: String,
+    /// The other keys and what they do.
+    pub others: &'static [(&'static str, &'static str)],
 }
 
 /// What a step waits for in another run of the bench.
@@ -239,6 +252,7 @@ impl Model {
             repaints: 0,
             on_bench: None,
             waits: None,
+            big_key: None,
         };
         model.ask(now.tick);
         model

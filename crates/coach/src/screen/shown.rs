@@ -10,7 +10,7 @@ use engine::{Moment, Tick};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
-use super::model::Model;
+use super::model::{BigKey, Model};
 use super::update::{Effect, Input, next_change, update};
 use super::view::draw;
 
@@ -166,6 +166,8 @@ pub trait Focused: Shown<Deed = Deed, Answer = (usize, Input)> {
     fn focus(&self) -> Option<&Model>;
     /// Every run, by its place; a test nobody has begun has no model. A run alone has one place.
     fn places(&self) -> Vec<Place<'_>>;
+    /// Says at the foot of the run in focus what the big key does, where that is not what it does by itself.
+    fn lead(&mut self, big_key: Option<BigKey>);
 }
 
 /// A run and its place.
@@ -185,6 +187,9 @@ impl Focused for Model {
     }
     fn places(&self) -> Vec<Place<'_>> {
         vec![Place { name: &self.run.edition().id, model: Some(self), is_focus: true }]
+    }
+    fn lead(&mut self, big_key: Option<BigKey>) {
+        self.big_key = big_key;
     }
 }
 

@@ -16,7 +16,7 @@ use super::words::{line_words, news_words};
 use super::{BenchModel, Notice};
 use crate::screen::cue::{Cue, CueKind};
 use crate::screen::keys::{self, Command, Key};
-use crate::screen::model::{Confirm, MessageKind, Model, Overlay, Waits};
+use crate::screen::model::{BigKey, Confirm, MessageKind, Model, Overlay, Waits};
 use crate::screen::shown::{Deed, Focused, Place, Sensed, Shown};
 use crate::screen::update::{Effect, Input, happen, next_change, say, update};
 
@@ -87,6 +87,14 @@ impl Focused for BenchModel {
             .enumerate()
             .map(|(n, member)| Place { name: &member.name, model: member.model.as_ref(), is_focus: n == focus })
             .collect()
+    }
+    fn lead(&mut self, big_key: Option<BigKey>) {
+        let focus = self.focus;
+        for (n, member) in self.members.iter_mut().enumerate() {
+            if let Some(model) = &mut member.model {
+                model.big_key = big_key.clone().filter(|_| n == focus);
+            }
+        }
     }
 }
 

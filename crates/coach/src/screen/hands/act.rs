@@ -226,6 +226,7 @@ impl<S: Focused> Hands<S> {
         }
         let what = timed_words(model, now.tick);
         let (before, was_undone) = (model.run.n_accepted(), model.run.can_redo());
+        let step = model.run.offer(now.tick).step.map_or_else(String::new, |(_, step)| step.id.clone());
         let last = model.run.last();
         // Said at the moment the sound began, but never before what happened last.
         let at = match via {
@@ -239,12 +240,12 @@ impl<S: Focused> Hands<S> {
             if was_undone {
                 self.marked = None;
             }
-            self.remark_on_voice(what, is_early, now, out);
+            self.remark_on_voice(what, &step, is_early, now, out);
         }
     }
 
     /// A moment that was marked by voice is called so on the record; of the turns of a hold the first.
-    fn remark_on_voice(&mut self, what: &'static str, is_early: bool, now: Moment, out: &mut Vec<Deed>) {
+    fn remark_on_voice(&mut self, what: &'static str, step: &str, is_early: bool, now: Moment, out: &mut Vec<Deed>) {
         if what == TURN {
             let begun = focus(self).and_then(|model| model.run.offer(now.tick).standing.begun);
             if begun.is_some() && self.marked == begun {
@@ -257,7 +258,7 @@ impl<S: Focused> Hands<S> {
         } else {
             "the moment the line came, some tenths of a second late"
         };
-        let text = format!("{what} was marked by a spoken line: {when}.");
+        let text = format!("{what} of “{step}” was marked by a spoken line: {when}.");
         self.keep_message();
         self.write('r', &text, now, out);
     }

@@ -210,6 +210,8 @@ impl<S: Focused> Hands<S> {
         }
         self.speak(now, out);
         self.publish(now, out);
+        let big_key = self.big_key(now.tick);
+        self.inner.lead(big_key);
         if self.is_heard() {
             // The bell would only ring into the words.
             out.retain(|deed| !matches!(deed, Deed::Of(_, Effect::Bell)));

@@ -11,15 +11,17 @@ use engine::{Side, Tick};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
-use super::choices::Choice;
+use super::choices::{self, Choice, Pick, Wanted};
 use super::lines::Word;
-use super::{Hands, far, focus};
+use super::{Hands, Led, far, focus};
 use crate::screen::face::{clock_words, is_over};
-use crate::screen::model::Model;
+use crate::screen::model::{BigKey, Model};
 use crate::screen::shown::{Focused, Mouth};
 use crate::screen::theme::Theme;
 use crate::screen::view::paint::{line, line_right, push_cut};
 
+/// The keys that move in the list.
+const MOVES: &[(&str, &str)] = &[(".", "next"), ("PgUp", "before")];
 /// Rows below which nothing of this layer but a question takes a row away.
 const LOW: u16 = 16;
 
@@ -65,7 +67,16 @@ impl<S: Focused> Hands<S> {
             let (number, side) = if is_number { (number, side) } else { (question.shown.as_str(), "") };
             far::Asked { number, side, line: "Take it?" }
         });
-        let offered = if self.is_list_on() { self.list(now).into_iter().nth(self.at) } else { None };
+        let offered = self.offered(now);
+        // A number that is given digit by digit is the number that matters: what stands, what is offered, what is to come.
+        let part = offered.as_ref().filter(|choice| matches!(choice.pick, Pick::Piece(_)));
+        let part = part.map(|choice| choice.label.replace('_', "-"));
+        let side = match choices::wanted(model, now) {
+            // What is corrected may have another unit than what the step asks for.
+            Wanted::Number(scale, _) if self.correcting.is_none() => scale.unit.symbol(),
+            _ => String::new(),
+        };
+        let asked = asked.or(part.as_ref().map(|part| far::Asked { number: part, side: &side, line: "Next digit" }));
         let other = self.soonest_elsewhere(now);
         let beside = far::Beside {
             heard: heard.as_deref(),
@@ -90,6 +101,22 @@ impl<S: Focused> Hands<S> {
         let step = model.run.offer(now).step.map(|(_, step)| step);
         clock_words(&model.run, step, &clock, now, &mut words);
         Some((words, is_over(&clock, now)))
+    }
+
+    /// What the big key does while something is chosen, for the foot of the run.
+    pub(super) fn big_key(&self, now: Tick) -> Option<BigKey> {
+        let offered = self.offered(now)?;
+        let model = focus(self)?;
+        let does = if self.is_at_rest(now) { "begin choosing".to_owned() } else { offered.label };
+        // Somebody at the keyboard has begun to type: the big key takes that.
+        if self.settings.led == Led::Keys && self.question.is_none() && model.entry.is_begun() {
+            return None;
+        }
+        Some(match self.settings.led {
+            Led::Switch => BigKey { key: "PRESS", does, others: &[] },
+            Led::Clicker => BigKey { key: "PgDn", does, others: MOVES },
+            Led::Keys => BigKey { key: "SPACE", does, others: MOVES },
+        })
     }
 
     /// How many rows it takes.

@@ -311,6 +311,17 @@ fn footer(model: &Model, now: Tick, buf: &mut Buffer, upper: Rect, lower: Rect) 
             x = put(x, upper, &format!(" {key} "), theme.key, buf);
             x = put(x, upper, &format!(" {words}   "), theme.plain, buf);
         }
+    } else if let Some(big) = &model.big_key {
+        x = put(x, upper, &format!("  {}  ", big.key), theme.key, buf);
+        let others: usize = big.others.iter().map(|(key, does)| key.len() + does.len() + 5).sum();
+        let mut does = String::new();
+        let room = (upper.right().saturating_sub(x) as usize).saturating_sub(others + 4);
+        paint::push_cut(&mut does, &big.does, room);
+        x = put(x + 1, upper, &does, theme.strong, buf) + 3;
+        for (key, does) in big.others {
+            x = put(x, upper, &format!(" {key} "), theme.key, buf);
+            x = put(x + 1, upper, does, theme.plain, buf) + 2;
+        }
     } else {
         let is_enter = matches!(model.entry, Entry::Words(_)) && !takes_used_words(model);
         let is_over = is_over(model, now);
