@@ -73,7 +73,7 @@ pub struct Hands<S> {
     is_open: bool,
     scan: Scan,
     bounce: keymap::Bounce,
-    /// When the last two presses of say-again were.
+    /// When say-again was pressed last.
     again: Option<Tick>,
     /// A clicker has been used: its point is no decimal point.
     has_clicker: bool,
